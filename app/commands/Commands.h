@@ -1,0 +1,25 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+#include <CLI/App.hpp>
+
+#include "core/base/Error.h"
+
+namespace trammel::app {
+
+/// Exit codes of every batch command.
+enum Exit : int {
+    kGood = 0,
+    kDisagrees = 1,  ///< suspects found, or a check dimension missed
+    kBadInput = 2,   ///< one sentence on standard error
+};
+
+/// Each adds one sub-command; its callback leaves its exit code in `code`.
+void addAdjust(CLI::App& app, int& code);
+void addHandover(CLI::App& app, int& code);
+void addInspect(CLI::App& app, int& code);
+void addRender(CLI::App& app, int& code);
+
+/// Prints the error's sentence on standard error and returns kBadInput.
+int complain(const Error& error);
+
+}  // namespace trammel::app

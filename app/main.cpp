@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <CLI/CLI.hpp>
+#include <fmt/core.h>
+
+#include "app/commands/Commands.h"
+#ifdef TRAMMEL_WITH_WINDOW
+#include "ui/Window.h"
+#endif
+
+namespace trammel::app {
+
+int complain(const Error& error) {
+    fmt::print(stderr, "{}\n", error.sentence());
+    return kBadInput;
+}
+
+}  // namespace trammel::app
+
+int main(int argc, char** argv) {
+    using namespace trammel::app;
+    CLI::App app{"Takes the shape of an irregular board or stepped part from photographs."};
+    app.name("trammel");
+    int code = kGood;
+    std::string survey;
+    app.add_option("survey", survey, "Survey to open in the window");
+    addAdjust(app, code);
+    addHandover(app, code);
+    addInspect(app, code);
+    addRender(app, code);
+    app.require_subcommand(0, 1);
+    try {
+        app.parse(argc, argv);
+    } catch (const CLI::ParseError& e) {
+        return app.exit(e) == 0 ? kGood : kBadInput;
+    }
+    if (!app.get_subcommands().empty()) return code;
+#ifdef TRAMMEL_WITH_WINDOW
+    return trammel::ui::runWindow(argc, argv, survey);
+#else
+    fmt::print(stderr, "this build has no window; run trammel --help for the commands.\n");
+    return kBadInput;
+#endif
+}

@@ -1,0 +1,22 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+#include "core/adjust/Solution.h"
+#include "core/base/Progress.h"
+
+namespace trammel::adjust {
+
+struct Options {
+    double suspectProbability = 0.001;  ///< α of the test of one observation (Baarda's usual 0.1 %)
+    int mostSuspects = 10;
+    int mostIterations = 60;
+    bool findSuspects = true;
+    bool withCovariance = true;
+};
+
+/// Least squares over everything the survey holds (marks, readings, references, priors), with its own start
+/// values. Fails with one sentence that names the object when the survey is unsound (survey::check), when a
+/// photograph shares nothing with the others, or when something is left undetermined.
+Result<Solution> adjust(const survey::Survey& survey, const Options& options = {},
+                        const Progress* progress = nullptr);
+
+}  // namespace trammel::adjust

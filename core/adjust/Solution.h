@@ -1,0 +1,96 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/base/Result.h"
+#include "core/camera/Camera.h"
+#include "core/survey/Survey.h"
+
+namespace trammel::adjust {
+
+using survey::Id;
+
+/// Adjusted geometry of one feature, mm in the part's frame.
+struct FeatureGeometry {
+    survey::FeatureKind kind = survey::FeatureKind::Corner;
+    Vec3 point = Vec3::Zero();      ///< corner; centre of hole or arc; for an edge the middle of its marked part
+    Vec2 direction = Vec2::UnitX(); ///< edge: unit vector along it, in its level
+    double radius = 0.0;            ///< hole, arc
+    Vec2 spanFrom = Vec2::Zero(), spanTo = Vec2::Zero();  ///< edge, arc: ends of the marked part (for drawing)
+};
+
+/// One camera position after the adjustment.
+struct StationResult {
+    camera::Pose pose;
+    camera::Constants constants;  ///< of its group
+    double standOff_mm = 0.0;     ///< entrance pupil to the datum origin
+    double scale_px_per_mm = 0.0; ///< at the datum origin
+};
+
+/// How one observation (a whole mark, a reading, a prior) fared.
+struct ObservationResult {
+    Id object;               ///< id of mark, reading, station (priors) or group (priors)
+    std::string description; ///< "mark of hole H3 in photograph front"
+    VecX residual;           ///< observed minus adjusted, px, mm or rad
+    double sigma = 0.0;      ///< of the first component
+    double redundancy = 0.0; ///< sum of redundancy numbers over the components, 0..size
+    double test = 0.0;       ///< χ²-distributed with `size` degrees of freedom when the data are good
+    int size = 0;
+    double probability = 1.0;  ///< of a test value at least this large by chance
+    double w = 0.0;          ///< largest standardised residual |v|/(σ√r) of the components (Baarda 1968)
+    double smallestDetectable = 0.0;  ///< 4.13 σ/√r of the best-controlled component; infinite when r = 0
+    bool check = false;      ///< a withheld check reading: residual tested against its predicted ±
+};
+
+/// An observation that disagrees with the rest, worst first.
+struct Suspect {
+    Id object;
+    std::string sentence;  ///< plain words, with the likely size of the error
+    double estimatedError = 0.0;  ///< px or mm, signed for readings
+    double w = 0.0;
+};
+
+struct DimensionResult {
+    survey::Dimension dimension;
+    double value = 0.0;      ///< mm or rad
+    double plusMinus = 0.0;  ///< expanded uncertainty, k = 2
+};
+
+struct GlobalTest {
+    double varianceFactor = 1.0;  ///< vᵀPv / degrees of freedom
+    int degreesOfFreedom = 0;
+    double low = 0.0, high = 0.0;  ///< 95 % interval for the factor when σ are honest
+    bool passed = false;
+};
+
+class Covariance;  // core/adjust/Covariance.h
+
+/// The adjusted survey. Immutable; holds what is needed for ± of any quantity.
+struct Solution {
+    std::map<Id, FeatureGeometry> features;
+    std::map<Id, double> levels;  ///< heights, mm
+    std::map<Id, StationResult> stations;
+    std::map<Id, camera::Constants> groups;
+    std::vector<ObservationResult> observations;
+    std::vector<Suspect> suspects;
+    std::vector<DimensionResult> dimensions;  ///< those of the survey, in its order
+    GlobalTest global;
+    int iterations = 0;
+    double conditionNumber = 0.0;  ///< of the column-scaled normal matrix
+    std::vector<std::string> notes;  ///< plain sentences: what the photographs cannot tell, what was assumed
+    std::shared_ptr<const Covariance> covariance;
+
+    /// Value and ± (k = 2) of any quantity between adjusted objects.
+    Result<DimensionResult> measure(const survey::Dimension& dimension) const;
+
+    /// Where a feature appears in a photograph (px of the upright photograph, crop taken off): a point for
+    /// a corner, a polyline of `steps` pieces for an edge, hole or arc. Empty when behind the camera.
+    std::vector<Vec2> project(const survey::Survey& survey, const Id& feature, const Id& station,
+                              int steps = 48) const;
+};
+
+}  // namespace trammel::adjust

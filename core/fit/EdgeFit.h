@@ -1,0 +1,45 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+#include <vector>
+
+#include "core/base/Result.h"
+#include "core/math/Types.h"
+#include "core/photo/Image.h"
+
+namespace trammel::fit {
+
+/// A point of a fitted edge or rim with its standard uncertainty across it (px).
+struct FitPoint {
+    Vec2 px = Vec2::Zero();
+    double sigma_px = 0.0;
+};
+
+/// A feature located by the image. Points are independent of each other: each comes from its own stretch of
+/// the edge, in original pixels, so that lens distortion needs no undoing before the fit.
+struct Fit {
+    std::vector<FitPoint> points;
+    double blur_px = 0.0;      ///< standard deviation of the step's Gaussian blur
+    double contrast = 0.0;     ///< step height in linear light, 0..1
+    int samples = 0;           ///< profiles that support the fit
+};
+
+struct FitOptions {
+    double searchRadius_px = 6.0;  ///< how far the hand may be off
+    int stretches = 4;             ///< points wanted along an edge; rim points wanted of a hole are 3 times this
+};
+
+/// Straight edge near the stroke from → to.
+Result<Fit> fitEdge(const photo::LinearImage& image, const Vec2& from, const Vec2& to,
+                    const FitOptions& options = {});
+
+/// Rim of a hole (or arc) near hand-placed rim points (at least 3 for a hole's circle-like ellipse).
+/// `wholeRim` false: only the part between the first and the last point, passing the others, is used.
+Result<Fit> fitRim(const photo::LinearImage& image, const std::vector<Vec2>& rim, bool wholeRim,
+                   const FitOptions& options = {});
+
+/// Corner near `at` as the intersection of its two fitted edges; `alongA`, `alongB`: points on either edge.
+/// One point comes back with σ in x and y (the larger of the two axes).
+Result<Fit> fitCorner(const photo::LinearImage& image, const Vec2& at, const Vec2& alongA, const Vec2& alongB,
+                      const FitOptions& options = {});
+
+}  // namespace trammel::fit

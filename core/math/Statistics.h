@@ -1,0 +1,14 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+namespace trammel::stats {
+
+/// Quantiles and tail probabilities by Boost.Math. Arguments outside a distribution's range give NaN.
+double normalQuantile(double probability);
+double normalUpperTail(double z);
+double chiSquareQuantile(double probability, double dof);
+double chiSquareUpperTail(double value, double dof);
+double studentQuantile(double probability, double dof);
+double fisherQuantile(double probability, double dof1, double dof2);
+
+}  // namespace trammel::stats

@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "core/survey/Names.h"
+
+#include <array>
+
+namespace trammel::survey {
+namespace {
+
+template <class E, std::size_t N>
+std::optional<E> lookUp(const std::array<std::string_view, N>& names, std::string_view name) {
+    for (std::size_t i = 0; i < N; ++i)
+        if (names[i] == name) return static_cast<E>(i);
+    return std::nullopt;
+}
+
+constexpr std::array<std::string_view, 4> kKinds = {"corner", "edge", "hole", "arc"};
+constexpr std::array<std::string_view, 9> kQuantities = {
+    "distance", "diameter", "radius", "depth", "height", "offset-x", "offset-y", "angle", "tape"};
+constexpr std::array<std::string_view, 3> kPurposes = {"outline", "cutout", "keep-out"};
+constexpr std::array<std::string_view, 2> kOrigins = {"hand", "fitted"};
+constexpr std::array<std::string_view, 3> kModes = {"fixed", "prior", "free"};
+
+}  // namespace
+
+std::string_view kindName(FeatureKind v) { return kKinds[static_cast<std::size_t>(v)]; }
+std::string_view quantityName(Quantity v) { return kQuantities[static_cast<std::size_t>(v)]; }
+std::string_view purposeName(OutlinePurpose v) { return kPurposes[static_cast<std::size_t>(v)]; }
+std::string_view originName(MarkOrigin v) { return kOrigins[static_cast<std::size_t>(v)]; }
+std::string_view modeName(ConstantMode v) { return kModes[static_cast<std::size_t>(v)]; }
+
+std::optional<FeatureKind> kindFromName(std::string_view n) { return lookUp<FeatureKind>(kKinds, n); }
+std::optional<Quantity> quantityFromName(std::string_view n) { return lookUp<Quantity>(kQuantities, n); }
+std::optional<OutlinePurpose> purposeFromName(std::string_view n) {
+    return lookUp<OutlinePurpose>(kPurposes, n);
+}
+std::optional<MarkOrigin> originFromName(std::string_view n) { return lookUp<MarkOrigin>(kOrigins, n); }
+std::optional<ConstantMode> modeFromName(std::string_view n) { return lookUp<ConstantMode>(kModes, n); }
+
+}  // namespace trammel::survey

@@ -1,0 +1,208 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/math/Types.h"
+#include "core/survey/View.h"
+
+/// The whole document as plain values. Everything has a stable id ("S1" station, "L2" level, "F3" feature,
+/// "M4" mark, "R5" reading, "D6" dimension, "O7" outline, "G8" camera group); names are for people.
+/// Lengths in mm, photograph coordinates in px, angles in rad.
+namespace trammel::survey {
+
+using Id = std::string;
+
+/// A value with its standard uncertainty (k = 1), both in the same unit.
+struct Measured {
+    double value = 0.0;
+    double sigma = 0.0;
+    bool operator==(const Measured&) const = default;
+};
+
+/// How a camera constant enters the adjustment.
+enum class ConstantMode { Fixed, Prior, Free };
+
+struct Constant {
+    double value = 0.0;
+    double sigma = 0.0;  ///< used by Prior only
+    ConstantMode mode = ConstantMode::Fixed;
+    bool operator==(const Constant&) const = default;
+};
+
+/// Photographs taken with one body, lens, zoom and focus setting share these constants.
+struct CameraGroup {
+    Id id;
+    std::string name;
+    std::string body, lens;
+    double focalLength_mm = 0.0;   ///< as engraved / EXIF; 0 unknown
+    double pixelPitch_mm = 0.0;    ///< on the sensor, of the full frame; 0 unknown
+    /// Principal distance in px of the full frame. Prior from f (1+m)/pitch with ≥ 10 % unless calibrated.
+    Constant principalDistance{0.0, 0.0, ConstantMode::Free};
+    /// Principal point in full-frame px (x right, y down, (0,0) at the centre of the first pixel).
+    Constant principalX, principalY;
+    /// Brown's constants in normalised coordinates, as OpenCV's projectPoints has them.
+    Constant k1, k2, k3, p1, p2;
+    bool operator==(const CameraGroup&) const = default;
+};
+
+/// Where the stored picture lies in the camera's full frame.
+struct FrameCrop {
+    int fullWidth = 0, fullHeight = 0;  ///< px of the uncropped, upright frame; 0 unknown
+    double offsetX = 0.0, offsetY = 0.0;  ///< px: full-frame coordinate of the stored picture's first pixel
+    bool known = false;  ///< false: the user has still to be asked; the principal point is then weak
+    bool operator==(const FrameCrop&) const = default;
+};
+
+/// A photograph by reference. Width, height and marks are those of the upright picture
+/// (EXIF orientation applied once).
+struct Photo {
+    std::string path;    ///< relative to the survey file, '/' separators
+    std::string sha256;  ///< of the file's bytes, hex
+    int width = 0, height = 0;
+    int orientation = 1;  ///< EXIF 1..8 as found
+    FrameCrop crop;
+    bool operator==(const Photo&) const = default;
+};
+
+/// One camera position with its photograph.
+struct Station {
+    Id id;
+    std::string name;
+    View view = View::Top;
+    Photo photo;
+    Id group;
+    /// Standard uncertainty (rad) of "the optical axis is square to the view"; 0 switches the prior off.
+    /// Ignored for oblique views.
+    double squareSigma_rad = 0.0175;
+    bool excluded = false;
+    bool operator==(const Station&) const = default;
+};
+
+/// A plane z = constant of the part. The datum level has z = 0 by definition.
+struct Level {
+    Id id;
+    std::string name;
+    bool operator==(const Level&) const = default;
+};
+
+enum class FeatureKind {
+    Corner,  ///< a point
+    Edge,    ///< a straight line in its level
+    Hole,    ///< a full circle in its level
+    Arc,     ///< part of a circle in its level (fillet, rounded end)
+};
+
+struct Feature {
+    Id id;
+    std::string name;
+    FeatureKind kind = FeatureKind::Corner;
+    Id level;  ///< empty: a corner free in space
+    bool operator==(const Feature&) const = default;
+};
+
+enum class MarkOrigin { Hand, Fitted };
+
+/// One observed point of a mark, in px of the upright photograph ((0,0) = centre of the first pixel).
+struct MarkPoint {
+    Vec2 px = Vec2::Zero();
+    double sigma_px = 1.5;  ///< corner: in x and in y; edge, hole, arc: across the line or rim
+    bool operator==(const MarkPoint& o) const { return px == o.px && sigma_px == o.sigma_px; }
+};
+
+/// Where a feature is seen in one photograph. A corner has one point, an edge at least two along it,
+/// a hole or arc at least three on its rim. Rim points of a hole observe the ellipse itself, lens
+/// distortion included, and never its centre (which is not the image of the hole's centre).
+struct Mark {
+    Id id;
+    Id station, feature;
+    std::vector<MarkPoint> points;
+    MarkOrigin origin = MarkOrigin::Hand;
+    bool excluded = false;
+    bool operator==(const Mark&) const = default;
+};
+
+/// What a reading or a wanted dimension is about; `objects` are ids.
+enum class Quantity {
+    Distance,  ///< two features: point-point (corner, hole centre, arc centre), point-edge, edge-edge (mm)
+    Diameter,  ///< one hole or arc (mm)
+    Radius,    ///< one hole or arc (mm)
+    Depth,     ///< |height difference| of two levels or features (mm)
+    Height,    ///< z of one level or feature above the datum level, signed (mm)
+    OffsetX,   ///< x of the second feature minus x of the first (mm); points only
+    OffsetY,   ///< y likewise
+    Angle,     ///< between two edges, 0..π/2 (rad)
+    Tape,      ///< one station: entrance pupil to the datum origin (mm)
+};
+
+/// A value taken by hand, or a reference length lying in the picture.
+struct Reading {
+    Id id;
+    std::string name;
+    Quantity quantity = Quantity::Distance;
+    std::vector<Id> objects;
+    Measured measured;
+    bool reference = false;  ///< a known length in the photograph (rule, card) rather than a hand reading
+    bool check = false;      ///< withheld from the adjustment: it must come out right
+    bool excluded = false;
+    bool operator==(const Reading&) const = default;
+};
+
+/// A dimension that the user wants to know.
+struct Dimension {
+    Id id;
+    std::string name;
+    Quantity quantity = Quantity::Distance;
+    std::vector<Id> objects;
+    bool important = false;
+    bool operator==(const Dimension&) const = default;
+};
+
+enum class OutlinePurpose { Outline, Cutout, KeepOut };
+
+/// A closed chain of features in one level, in order. Neighbouring edges meet at their intersection,
+/// an edge and an arc at their tangent point or intersection, corners are joined by straight lines.
+struct Outline {
+    Id id;
+    std::string name;
+    OutlinePurpose purpose = OutlinePurpose::Outline;
+    Id level;
+    std::vector<Id> chain;
+    bool operator==(const Outline&) const = default;
+};
+
+/// Origin and axes of the part.
+struct Datum {
+    Id level;      ///< z = 0
+    Id origin;     ///< corner, hole or arc whose point (centre) is x = y = 0
+    Id direction;  ///< edge along +x (or its angle closest to +x), or a second point on the +x axis
+    bool operator==(const Datum&) const = default;
+};
+
+struct Survey {
+    std::string title, unit, note;  ///< unit: which physical copy of the part
+    std::vector<CameraGroup> groups;
+    std::vector<Station> stations;
+    std::vector<Level> levels;
+    std::vector<Feature> features;
+    std::vector<Mark> marks;
+    std::vector<Reading> readings;
+    std::vector<Dimension> dimensions;
+    std::vector<Outline> outlines;
+    Datum datum;
+    bool operator==(const Survey&) const = default;
+};
+
+/// Look-up by id over one of the lists above; null when absent.
+template <class T>
+const T* find(const std::vector<T>& list, const Id& id) {
+    for (const T& item : list)
+        if (item.id == id) return &item;
+    return nullptr;
+}
+
+/// The name people know an object by, e.g. "hole H3" or "photograph front"; the id where nothing is found.
+std::string describe(const Survey& survey, const Id& id);
+
+}  // namespace trammel::survey
