@@ -1,0 +1,55 @@
+#!/usr/bin/env bash
+# SPDX-License-Identifier: GPL-3.0-or-later
+# From a fresh Debian 12 machine to the dimensioned outline of the bundled sample:
+# installs what is missing, builds, adjusts the sample survey, writes its drawing, opens the window.
+#   try-sample.sh [--no-window] [OUTPUT-FOLDER]
+set -u
+. "$(dirname "${BASH_SOURCE[0]}")/steps.sh"
+
+window=yes
+out=$root/build/sample
+for argument in "$@"; do
+    case $argument in
+        --no-window) window=no ;;
+        -*) stop "try-sample.sh does not know \"$argument\"; use --no-window, the name of a folder, or nothing." ;;
+        *) out=$argument ;;
+    esac
+done
+mkdir -p "$out" 2> /dev/null || stop "the folder $out cannot be made; name another one."
+out=$(cd "$out" && pwd)
+
+build_release program
+program=$root/build/release/bin/trammel
+survey=$root/samples/stepped-board/stepped-board.trammel
+
+echo
+echo "== adjust: $program adjust $survey"
+"$program" adjust "$survey" > "$out/report.txt" 2> "$logs/adjust.log"
+code=$?
+cat "$out/report.txt" "$logs/adjust.log"
+case $code in
+    0) ;;
+    1) echo "   (the survey disagrees with itself somewhere: the report names the suspects)" ;;
+    *) stop "step \"adjust\" failed (exit $code) on the bundled sample; fetch the sources again and try once more." "$logs/adjust.log" ;;
+esac
+
+step handover "see that $out can be written to and the disk is not full" \
+    "$program" handover "$survey" --out "$out"
+ls "$out"/*.dxf > /dev/null 2>&1 ||
+    stop "step \"handover\" wrote no DXF into $out; see what it said." "$logs/handover.log"
+
+echo
+echo "Done. The report is $out/report.txt"
+for file in "$out"/*; do
+    [ "$file" = "$out/report.txt" ] && continue
+    case $file in *.dxf) what="The drawing" ;; *) what="Also written:" ;; esac
+    case $file in *.dxf) echo "$what is $file" ;; *) echo "$what $file" ;; esac
+done
+[ $window = yes ] || exit 0
+if [ -z "${DISPLAY:-}${WAYLAND_DISPLAY:-}" ]; then
+    echo "There is no display here; on one that has a screen, open the window with: $program $survey"
+    exit 0
+fi
+echo "Opening the window (close it to end this command). Another time: $program $survey"
+"$program" "$survey" > "$logs/window.log" 2>&1 ||
+    stop "the window did not open or ended badly; the files above are whole all the same." "$logs/window.log"
