@@ -32,24 +32,31 @@ struct SetTitle {
 
 using Change = std::variant<Put<CameraGroup>, Put<Station>, Put<Level>, Put<Feature>, Put<Mark>, Put<Reading>,
                             Put<Dimension>, Put<Outline>, Remove<CameraGroup>, Remove<Station>, Remove<Level>,
-                            Remove<Feature>, Remove<Mark>, Remove<Reading>, Remove<Dimension>, Remove<Outline>,
-                            SetDatum, SetTitle>;
+                            Remove<Feature>, Remove<Mark>, Remove<Reading>, Remove<Dimension>,
+                            Remove<Outline>, SetDatum, SetTitle>;
 
 /// One act of the user: a name for the undo list and its changes in order.
 struct Edit {
     std::string name;
     std::vector<Change> changes;
+    /// Set in an inverse: it brings back what was, good or bad, so its values are not judged again.
+    /// Otherwise mending an unsound survey could not be undone.
+    bool restores = false;
 };
 
 /// Applies all changes or none. Returns the inverse edit: apply(s, e) then apply(s, inverse) leaves the
-/// survey equal. The inverse carries the same name. Values are checked (finite, σ > 0, references exist).
+/// survey equal. The inverse carries the same name. Each object put is checked as it stands (finite, σ > 0,
+/// lengths > 0, the objects it names exist and are of the right kind, its id belongs to no other list); a
+/// mark may still have too few points, because the user places them one by one: check() speaks of those.
 Result<Edit> apply(Survey& survey, const Edit& edit);
 
 /// An unused id with the given letter: 1 + the largest number in use ("F12").
 Id freshId(const Survey& survey, char letter);
 
 /// The edit that removes an object together with everything that refers to it (marks of a feature,
-/// readings on it...), so that it can be undone as one act.
+/// readings on it, features of a level, stations of a camera group), so that it can be undone as one act.
+/// An outline only loses the feature from its chain, and goes when nothing of the chain is left; the datum
+/// loses what it pointed at. No changes when the survey does not hold the id.
 Edit removeWithDependents(const Survey& survey, const Id& id);
 
 }  // namespace trammel::survey

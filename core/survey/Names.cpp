@@ -14,8 +14,8 @@ std::optional<E> lookUp(const std::array<std::string_view, N>& names, std::strin
 }
 
 constexpr std::array<std::string_view, 4> kKinds = {"corner", "edge", "hole", "arc"};
-constexpr std::array<std::string_view, 9> kQuantities = {
-    "distance", "diameter", "radius", "depth", "height", "offset-x", "offset-y", "angle", "tape"};
+constexpr std::array<std::string_view, 9> kQuantities = {"distance", "diameter", "radius", "depth", "height",
+                                                         "offset-x", "offset-y", "angle",  "tape"};
 constexpr std::array<std::string_view, 3> kPurposes = {"outline", "cutout", "keep-out"};
 constexpr std::array<std::string_view, 2> kOrigins = {"hand", "fitted"};
 constexpr std::array<std::string_view, 3> kModes = {"fixed", "prior", "free"};

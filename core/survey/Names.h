@@ -8,11 +8,11 @@
 /// The words that files, reports and the window use for enumerators, and back.
 namespace trammel::survey {
 
-std::string_view kindName(FeatureKind kind);        ///< "corner", "edge", "hole", "arc"
-std::string_view quantityName(Quantity quantity);   ///< "distance", "diameter", ...
+std::string_view kindName(FeatureKind kind);           ///< "corner", "edge", "hole", "arc"
+std::string_view quantityName(Quantity quantity);      ///< "distance", "diameter", ...
 std::string_view purposeName(OutlinePurpose purpose);  ///< "outline", "cutout", "keep-out"
-std::string_view originName(MarkOrigin origin);     ///< "hand", "fitted"
-std::string_view modeName(ConstantMode mode);       ///< "fixed", "prior", "free"
+std::string_view originName(MarkOrigin origin);        ///< "hand", "fitted"
+std::string_view modeName(ConstantMode mode);          ///< "fixed", "prior", "free"
 
 std::optional<FeatureKind> kindFromName(std::string_view name);
 std::optional<Quantity> quantityFromName(std::string_view name);

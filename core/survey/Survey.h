@@ -36,8 +36,8 @@ struct CameraGroup {
     Id id;
     std::string name;
     std::string body, lens;
-    double focalLength_mm = 0.0;   ///< as engraved / EXIF; 0 unknown
-    double pixelPitch_mm = 0.0;    ///< on the sensor, of the full frame; 0 unknown
+    double focalLength_mm = 0.0;  ///< as engraved / EXIF; 0 unknown
+    double pixelPitch_mm = 0.0;   ///< on the sensor, of the full frame; 0 unknown
     /// Principal distance in px of the full frame. Prior from f (1+m)/pitch with ≥ 10 % unless calibrated.
     Constant principalDistance{0.0, 0.0, ConstantMode::Free};
     /// Principal point in full-frame px (x right, y down, (0,0) at the centre of the first pixel).
@@ -49,7 +49,7 @@ struct CameraGroup {
 
 /// Where the stored picture lies in the camera's full frame.
 struct FrameCrop {
-    int fullWidth = 0, fullHeight = 0;  ///< px of the uncropped, upright frame; 0 unknown
+    int fullWidth = 0, fullHeight = 0;    ///< px of the uncropped, upright frame; 0 unknown
     double offsetX = 0.0, offsetY = 0.0;  ///< px: full-frame coordinate of the stored picture's first pixel
     bool known = false;  ///< false: the user has still to be asked; the principal point is then weak
     bool operator==(const FrameCrop&) const = default;

@@ -15,7 +15,7 @@ enum class View { Top, Bottom, Front, Rear, Left, Right, Oblique };
 /// Front looks along +y, right along −x, top along −z, bottom along +z. Oblique: identical to Top.
 Mat3 squareRotation(View view);
 
-std::string_view viewName(View view);                      ///< "top", "oblique", ...
-std::optional<View> viewFromName(std::string_view name);   ///< inverse of viewName
+std::string_view viewName(View view);                     ///< "top", "oblique", ...
+std::optional<View> viewFromName(std::string_view name);  ///< inverse of viewName
 
 }  // namespace trammel::survey
