@@ -25,7 +25,7 @@ class Findings {
     void dangling(std::string_view role, const Id& id) {
         add(id.empty() ? fmt::format("names no {}", role)
                        : fmt::format("names the {} {}, which the survey does not hold", role, id),
-            fmt::format("choose a {} or remove it", role), ErrorCode::NotFound);
+            id.empty() ? "choose one or remove this" : "choose another or remove this", ErrorCode::NotFound);
     }
     /// False, and a finding, when the value is NaN or infinite.
     bool finite(std::string_view name, double value) {
