@@ -3,7 +3,8 @@
 
 namespace trammel::stats {
 
-/// Quantiles and tail probabilities by Boost.Math. Arguments outside a distribution's range give NaN.
+/// Quantiles (probability below) and tail probabilities by Boost.Math. Arguments outside a distribution's
+/// range give NaN; nothing throws.
 double normalQuantile(double probability);
 double normalUpperTail(double z);
 double chiSquareQuantile(double probability, double dof);

@@ -25,7 +25,7 @@ if [ -z "$folder" ]; then folder=$(mktemp -d); else mkdir -p "$folder" || stop "
 folder=$(cd "$folder" && pwd)
 [ -z "$(ls -A "$folder")" ] || stop "$folder is not empty; name a new folder."
 machine=$folder/machine
-copy=/home/trammel
+copy=/opt/trammel
 
 clean_up() {
     mountpoint -q "$machine/proc" && umount "$machine/proc"

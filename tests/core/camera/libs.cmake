@@ -1,0 +1,2 @@
+# OpenCV projectPoints is the published convention that ours must equal.
+set(extra opencv_core opencv_calib3d)

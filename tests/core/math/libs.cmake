@@ -1,0 +1,2 @@
+# An independent Rodrigues formula to compare rotations with.
+set(extra opencv_core opencv_calib3d)
