@@ -97,7 +97,7 @@ else
 fi
 
 echo
-echo "== trial of commit $(git -C "$root" rev-parse --short HEAD) on Debian $(cat "$machine/etc/debian_version"), $(nproc) processors"
+echo "== trial of commit $(git -C "$machine$copy" rev-parse --short HEAD) on Debian $(cat "$machine/etc/debian_version"), $(nproc) processors"
 printf '%s\n' "${results[@]}"
 echo "packages after: $(in_machine 'dpkg-query -W | wc -l'); disk used: $(du -sh --one-file-system "$machine" | cut -f1)"
 [ $failed = no ] || stop "a command failed on the fresh machine; its log is one of $logs/trial-*.log."
