@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "core/survey/Edit.h"
 
+#include <fmt/core.h>
+
 #include <algorithm>
 #include <charconv>
 #include <set>
@@ -199,7 +201,7 @@ Id freshId(const Survey& survey, char letter) {
         if (n > 1'000'000'000'000) return;  // not one of ours; must not exhaust the numbers
         if (code == std::errc() && end == id.data() + id.size()) largest = std::max(largest, n);
     });
-    return letter + std::to_string(largest + 1);
+    return fmt::format("{}{}", letter, largest + 1);
 }
 
 Edit removeWithDependents(const Survey& survey, const Id& id) {

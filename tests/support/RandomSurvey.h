@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
+#include <fmt/core.h>
+
 #include <cmath>
 #include <random>
 #include <string>
@@ -86,7 +88,7 @@ class RandomSurvey {
         survey::Survey s;
         s.title = word(), s.unit = word(), s.note = word();
         const auto fill = [this](int most, char letter, auto&& make) {
-            for (int i = 1, n = integer(1, most); i <= n; ++i) make(letter + std::to_string(i * 2));
+            for (int i = 1, n = integer(1, most); i <= n; ++i) make(fmt::format("{}{}", letter, i * 2));
         };
         fill(2, 'G', [&](const survey::Id& id) { s.groups.push_back(group(id)); });
         fill(4, 'S', [&](const survey::Id& id) { s.stations.push_back(station(s, id)); });
