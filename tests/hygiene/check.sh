@@ -54,6 +54,13 @@ for file in $(files README.md | grep -E '^(core|ui)/'); do
     [ "$lines" -le 20 ] || breach "$file: $lines lines; 20 are the most"
 done
 
+# A folder includes only the folders that core/CMakeLists.txt names for it, not what those name in turn.
+while read -r folder uses; do
+    allowed=$(echo "$folder $uses" | sed 's/  */|/g; s/|$//')
+    found "core/CMakeLists.txt does not name this folder for core/$folder" "$(echo "$core" | grep "^core/$folder/")" \
+        '^[[:space:]]*#[[:space:]]*include[[:space:]]*"core/' "include[[:space:]]*\"core/($allowed)/"
+done < <(sed -n 's/^trammel_core(\([a-z]*\)\( USES\([a-z ]*\)\)\?.*/\1 \3/p' core/CMakeLists.txt)
+
 found 'include by folder, never by ".."' "$code" '^[[:space:]]*#[[:space:]]*include[[:space:]]*"\.\.?/'
 found 'include our own headers as "core/…", "ui/…" or "app/…"' "$ours" \
     '^[[:space:]]*#[[:space:]]*include[[:space:]]*"[^"]*"' 'include[[:space:]]*"(core|ui|app)/'

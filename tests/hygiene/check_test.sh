@@ -14,6 +14,7 @@ fresh() {
     printf '# core/base\n' > "$tree/core/base/README.md"
     printf '// SPDX-License-Identifier: GPL-3.0-or-later\n#pragma once\n#include <vector>\n' > "$tree/core/base/A.h"
     printf '// SPDX-License-Identifier: GPL-3.0-or-later\n#include "core/base/A.h"\n' > "$tree/core/base/A.cpp"
+    printf 'trammel_core(base LIBS fmt::fmt)\ntrammel_core(math USES base)\n' > "$tree/core/CMakeLists.txt"
     printf 'not checked\n' > "$tree/build/Made.cpp"
 }
 # expect_breach WORDS FILE CONTENT: appends CONTENT to FILE of a clean tree; the check must say WORDS.
@@ -40,6 +41,7 @@ expect_breach "no #pragma once" ui/B.h '// SPDX-License-Identifier: GPL-3.0-or-l
 expect_breach "21 lines" core/base/README.md "$(printf '\\n%.0s' $(seq 20))"
 expect_breach 'never by ".."' tests/B.cpp '// SPDX-License-Identifier: GPL-3.0-or-later\n  # include "../core/base/A.h"\n'
 expect_breach 'our own headers' core/base/A.cpp '#include "A.h"\n'
+expect_breach 'does not name this folder for core/base' core/base/A.cpp '#include "core/math/B.h"\n'
 expect_breach "free of Qt" core/base/A.h '#include <QString>\n'
 expect_breach "of OpenCV only" core/base/A.cpp '#include <opencv2/highgui.hpp>\n'
 expect_breach "using namespace" core/base/A.h 'using namespace std;\n'
