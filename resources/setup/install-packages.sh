@@ -34,7 +34,9 @@ if [ ${#missing[@]} -eq 0 ]; then
     exit 0
 fi
 
-system=$(. /etc/os-release 2> /dev/null && echo "${ID:-}${VERSION_ID:-} (${PRETTY_NAME:-unknown})")
+os_release=${TRAMMEL_OS_RELEASE:-/etc/os-release}  # another file in tests
+# shellcheck disable=SC1090
+system=$(. "$os_release" 2> /dev/null && echo "${ID:-}${VERSION_ID:-} (${PRETTY_NAME:-unknown})")
 case $system in
     "debian12 "*) ;;
     *) stop "this set-up is for Debian 12 and this is ${system#* }; install by its own means: ${missing[*]}" ;;
@@ -49,7 +51,7 @@ if [ "$(id -u)" -ne 0 ]; then
 fi
 
 echo "== packages: ${#missing[@]} are missing and will be installed from Debian, with what they depend on:"
-printf '%s\n' "${missing[@]}" | fold -s -w 100 | paste -sd' ' | fold -s -w 96 | sed 's/^/   /'
+echo "${missing[*]}" | fold -s -w 96 | sed 's/^/   /'
 log=$logs/packages.log
 echo "   (some minutes; follow it in $log)"
 if [ ${#as_root[@]} -gt 0 ] && ! "${as_root[@]}" true; then

@@ -4,7 +4,7 @@
 
 root=$(cd "$(dirname "${BASH_SOURCE[0]}")/../.." && pwd)
 setup=$root/resources/setup
-logs=$root/build/logs
+logs=${TRAMMEL_LOGS:-$root/build/logs}
 mkdir -p "$logs" 2>/dev/null || {
     echo "Stopped: $root cannot be written to; copy the sources to a folder of your own and try again." >&2
     exit 1
@@ -17,7 +17,7 @@ stop() {
     exit 1
 }
 
-# step NAME REMEDY COMMAND...: runs the command, output to the screen and to build/logs/NAME.log.
+# step NAME REMEDY COMMAND...: runs the command, output to the screen and to the log folder (build/logs, or TRAMMEL_LOGS).
 step() {
     local name=$1 remedy=$2 log=$logs/$1.log
     shift 2
