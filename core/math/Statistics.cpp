@@ -6,6 +6,7 @@
 #include <boost/math/distributions/normal.hpp>
 #include <boost/math/distributions/students_t.hpp>
 #include <cmath>
+#include <cmath>
 #include <limits>
 
 namespace trammel::stats {
@@ -38,6 +39,12 @@ double chiSquareQuantile(double p, double dof) {
 double chiSquareUpperTail(double value, double dof) {
     if (!isDof(dof) || !(value >= 0)) return kNaN;
     return std::isinf(value) ? 0.0 : bm::cdf(bm::complement(ChiSquare(dof), value));
+}
+double logChiSquareUpperTail(double value, double dof) {
+    if (!(dof > 0) || !(value >= 0)) return kNaN;
+    if (value < 500.0) return std::log(chiSquareUpperTail(value, dof));
+    const double x = value / 2, a = dof / 2;
+    return -x + (a - 1) * std::log(x) - std::lgamma(a) + std::log1p((a - 1) / x);
 }
 double studentQuantile(double p, double dof) {
     if (std::isinf(dof) && dof > 0) return normalQuantile(p);

@@ -1,0 +1,270 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "core/adjust/Network.h"
+
+#include <cmath>
+#include <set>
+
+namespace trammel::adjust {
+namespace {
+
+using survey::ConstantMode;
+using survey::FeatureKind;
+
+std::size_t at(int i) { return static_cast<std::size_t>(i); }
+
+template <class T>
+int indexOf(const std::vector<T>& list, const survey::Id& id) {
+    for (std::size_t i = 0; i < list.size(); ++i)
+        if (list[i].id == id) return static_cast<int>(i);
+    return -1;
+}
+
+Error notFound(const std::string& what, const std::string& object) {
+    return {ErrorCode::NotFound, what, object, "choose it again or remove the object"};
+}
+
+/// The eight constants in the order of Columns::groups; c first.
+std::array<const survey::Constant*, 8> constantsOf(const survey::CameraGroup& g) {
+    return {&g.principalDistance, &g.principalX, &g.principalY, &g.k1, &g.k2, &g.k3, &g.p1, &g.p2};
+}
+
+constexpr std::array<const char*, 8> kConstantNames = {
+    "principal distance", "principal point x", "principal point y", "distortion k1",
+    "distortion k2",      "distortion k3",     "distortion p1",     "distortion p2"};
+
+}  // namespace
+
+int Network::stationIndex(const survey::Id& id) const { return indexOf(survey_->stations, id); }
+int Network::featureIndex(const survey::Id& id) const { return indexOf(survey_->features, id); }
+
+int Network::addOwner(const survey::Id& object, const std::string& description, Owner::Kind kind, bool active) {
+    Owner owner;
+    owner.object = object;
+    owner.description = description;
+    owner.kind = kind;
+    owner.active = active;
+    owners_.push_back(owner);
+    return static_cast<int>(owners_.size()) - 1;
+}
+
+Result<Network> Network::compile(const survey::Survey& s) {
+    Network n(s);
+    n.state_.groups.resize(s.groups.size());
+    n.state_.stations.resize(s.stations.size());
+    n.state_.features.resize(s.features.size());
+    n.state_.levels.assign(s.levels.size(), 0.0);
+    for (std::size_t i = 0; i < s.stations.size(); ++i) {
+        n.state_.stations[i].group = indexOf(s.groups, s.stations[i].group);
+        if (n.state_.stations[i].group < 0)
+            return notFound("has no camera", describe(s, s.stations[i].id));
+    }
+    for (std::size_t i = 0; i < s.features.size(); ++i) {
+        const survey::Feature& f = s.features[i];
+        n.state_.features[i].kind = f.kind;
+        n.state_.features[i].level = f.level.empty() ? -1 : indexOf(s.levels, f.level);
+        if (n.state_.features[i].level < 0 && (!f.level.empty() || f.kind != FeatureKind::Corner))
+            return notFound("lies on no known level", describe(s, f.id));
+    }
+    if (auto r = n.chooseDatum(); !r) return r.error();
+    if (auto r = n.compileMarks(); !r) return r.error();
+    if (auto r = n.compileReadings(); !r) return r.error();
+    n.compilePriors();
+    n.layColumns();
+    return n;
+}
+
+Result<void> Network::chooseDatum() {
+    const survey::Datum& d = survey_->datum;
+    datumLevel_ = d.level.empty() ? (survey_->levels.empty() ? -1 : 0) : indexOf(survey_->levels, d.level);
+    if (datumLevel_ < 0)
+        return notFound("the datum names no level of the survey", "datum");
+    // A datum feature without marks would leave the frame hanging on nothing.
+    std::vector<int> views(survey_->features.size(), 0);
+    for (const survey::Mark& m : survey_->marks)
+        if (const int f = featureIndex(m.feature); f >= 0 && !m.excluded) ++views[at(f)];
+    const auto usable = [&](int f) { return f >= 0 && views[at(f)] > 0; };
+    if (!d.origin.empty()) origin_ = featureIndex(d.origin);
+    if (!d.direction.empty()) direction_ = featureIndex(d.direction);
+    if (!d.origin.empty() && (!usable(origin_) || survey_->features[at(origin_)].kind == FeatureKind::Edge))
+        return notFound("must be a marked corner, hole or arc", "datum origin");
+    if (!d.direction.empty() && !usable(direction_))
+        return notFound("must be a marked feature", "datum direction");
+    // Minimal constraints for a survey that names no datum: the two points seen most often.
+    for (int pass = 0; pass < 2; ++pass) {
+        int& wanted = pass == 0 ? origin_ : direction_;
+        if (wanted >= 0) continue;
+        for (std::size_t f = 0; f < views.size(); ++f) {
+            const int i = static_cast<int>(f);
+            if (survey_->features[f].kind == FeatureKind::Edge || i == origin_ || views[f] == 0) continue;
+            if (wanted < 0 || views[f] > views[at(wanted)]) wanted = i;
+        }
+    }
+    if (origin_ < 0 || direction_ < 0 || origin_ == direction_)
+        return Error{ErrorCode::RankDefect, "fewer than two features can hold the part's axes", "datum",
+                     "mark a second corner or hole"};
+    return {};
+}
+
+Result<void> Network::compileMarks() {
+    for (const survey::Mark& m : survey_->marks) {
+        const int s = stationIndex(m.station), f = featureIndex(m.feature);
+        if (s < 0 || f < 0) return notFound("belongs to no photograph or feature", describe(*survey_, m.id));
+        const survey::Station& station = survey_->stations[at(s)];
+        const int owner = addOwner(m.id, describe(*survey_, m.id), Owner::Kind::Mark,
+                                   !m.excluded && !station.excluded);
+        const Vec2 offset = station.photo.crop.known
+                                ? Vec2(station.photo.crop.offsetX, station.photo.crop.offsetY)
+                                : Vec2::Zero();
+        for (const survey::MarkPoint& p : m.points)
+            points_.push_back({s, f, p.px + offset, p.sigma_px, owner});
+    }
+    feet_.assign(points_.size(), std::nan(""));
+    return {};
+}
+
+Result<void> Network::compileReadings() {
+    for (const survey::Reading& r : survey_->readings) {
+        auto term = resolve(*survey_, r.quantity, r.objects, r.id);
+        if (!term) return term.error();
+        bool seen = true;  // a reading on a feature that no photograph shows says nothing yet
+        for (const auto& o : term->objects)
+            if (o.kind == QuantityTerm::Object::Kind::Feature) {
+                bool marked = false;
+                for (const ImagePoint& p : points_)
+                    marked = marked || (p.feature == o.index && owners_[at(p.owner)].active);
+                seen = seen && marked;
+            }
+        if (!seen) continue;
+        const int owner =
+            addOwner(r.id, describe(*survey_, r.id), Owner::Kind::Reading, !r.excluded && !r.check);
+        owners_[at(owner)].check = r.check;
+        readings_.emplace_back(*term, owner);
+    }
+    return {};
+}
+
+void Network::compilePriors() {
+    std::vector<bool> used(survey_->stations.size(), false);
+    std::set<int> groups;
+    for (const ImagePoint& p : points_)
+        if (owners_[at(p.owner)].active) {
+            used[at(p.station)] = true;
+            groups.insert(state_.stations[at(p.station)].group);
+        }
+    for (std::size_t i = 0; i < survey_->stations.size(); ++i) {
+        const survey::Station& s = survey_->stations[i];
+        if (!used[i] || s.view == survey::View::Oblique || !(s.squareSigma_rad > 0)) continue;
+        const int owner = addOwner(s.id, "camera square to the part in " + describe(*survey_, s.id),
+                                   Owner::Kind::SquarePrior, true);
+        squares_.emplace_back(static_cast<int>(i), owner);
+    }
+    for (const int g : groups) {
+        const survey::CameraGroup& group = survey_->groups[at(g)];
+        const auto constants = constantsOf(group);
+        for (int k = 0; k < 8; ++k) {
+            if (constants[at(k)]->mode != ConstantMode::Prior) continue;
+            const int owner = addOwner(group.id, std::string(kConstantNames[at(k)]) + " of " + describe(*survey_, group.id),
+                                       Owner::Kind::CameraPrior, true);
+            priors_.push_back({g, k, owner});
+        }
+    }
+}
+
+void Network::layColumns() {
+    const survey::Survey& s = *survey_;
+    std::vector<bool> featureUsed(s.features.size()), stationUsed(s.stations.size()), levelUsed(s.levels.size()),
+        groupUsed(s.groups.size()), coupled(s.features.size());
+    for (const ImagePoint& p : points_) {
+        if (!owners_[at(p.owner)].active) continue;
+        featureUsed[at(p.feature)] = true;
+        stationUsed[at(p.station)] = true;
+        groupUsed[at(state_.stations[at(p.station)].group)] = true;
+        if (const int l = state_.features[at(p.feature)].level; l >= 0) levelUsed[at(l)] = true;
+    }
+    for (const auto& [term, owner] : readings_)
+        if (term.objects.size() == 2)
+            for (const auto& o : term.objects)
+                if (o.kind == QuantityTerm::Object::Kind::Feature) coupled[at(o.index)] = true;
+
+    const auto free = [&](std::size_t i) -> std::array<bool, 3> {
+        const FeatureState& f = state_.features[i];
+        if (!featureUsed[i]) return {false, false, false};
+        std::array<bool, 3> wanted = {true, true, f.kind == FeatureKind::Edge ? false
+                                                  : f.kind == FeatureKind::Corner ? f.level < 0
+                                                                                  : true};
+        if (static_cast<int>(i) == origin_) wanted[0] = wanted[1] = false;
+        if (static_cast<int>(i) == direction_ && f.kind != FeatureKind::Edge) wanted[1] = false;
+        return wanted;
+    };
+    columns_.features.assign(s.features.size(), {-1, -1, -1});
+    int next = 0;
+    for (int pass = 0; pass < 2; ++pass) {  // eliminated blocks first, coupled features among the kept
+        for (std::size_t i = 0; i < s.features.size(); ++i) {
+            if (coupled[i] != (pass == 1)) continue;
+            const auto wanted = free(i);
+            const int start = next;
+            for (std::size_t k = 0; k < 3; ++k)
+                if (wanted[k]) columns_.features[i][k] = next++;
+            if (static_cast<int>(i) == direction_ && state_.features[i].kind == FeatureKind::Edge) {
+                columns_.features[i][1] = columns_.features[i][0];  // the edge may shift, not turn
+                next = start + 1;
+            }
+            if (pass == 0 && next > start) layout_.blockStart.push_back(start);
+        }
+        if (pass == 0) layout_.eliminatedColumns = next;
+    }
+    columns_.levels.assign(s.levels.size(), -1);
+    for (std::size_t i = 0; i < s.levels.size(); ++i)
+        if (levelUsed[i] && static_cast<int>(i) != datumLevel_) columns_.levels[i] = next++;
+    columns_.stations.assign(s.stations.size(), {-1, -1, -1, -1, -1, -1});
+    for (std::size_t i = 0; i < s.stations.size(); ++i)
+        if (stationUsed[i])
+            for (int& c : columns_.stations[i]) c = next++;
+    columns_.groups.assign(s.groups.size(), {-1, -1, -1, -1, -1, -1, -1, -1});
+    for (std::size_t i = 0; i < s.groups.size(); ++i) {
+        const auto constants = constantsOf(s.groups[i]);
+        for (std::size_t k = 0; k < 8; ++k)
+            if (groupUsed[i] && constants[k]->mode != ConstantMode::Fixed) columns_.groups[i][k] = next++;
+    }
+    for (const auto& [station, owner] : squares_)
+        if (s.stations[at(station)].view != survey::View::Top && s.stations[at(station)].view != survey::View::Bottom &&
+            columns_.azimuth < 0)
+            columns_.azimuth = next++;
+    layout_.columns = next;
+}
+
+void Network::step(const VecX& delta) {
+    move(state_, columns_, delta);
+    for (std::size_t g = 0; g < state_.groups.size(); ++g) refreshFixed(state_.groups[g], survey_->groups[g]);
+}
+
+std::vector<int> Network::rowOwners() const {
+    std::vector<int> owners;
+    for (const ImagePoint& p : points_) owners.push_back(p.owner);
+    for (const auto& reading : readings_) owners.push_back(reading.second);
+    for (const auto& square : squares_) owners.push_back(square.second);
+    for (const auto& prior : priors_) owners.push_back(prior[2]);
+    return owners;
+}
+
+std::string Network::columnName(int column) const {
+    const survey::Survey& s = *survey_;
+    const auto in = [column](const auto& list) {
+        for (const int c : list)
+            if (c == column) return true;
+        return false;
+    };
+    for (std::size_t i = 0; i < s.features.size(); ++i)
+        if (in(columns_.features[i])) return "position of " + describe(s, s.features[i].id);
+    for (std::size_t i = 0; i < s.levels.size(); ++i)
+        if (columns_.levels[i] == column) return "height of " + describe(s, s.levels[i].id);
+    for (std::size_t i = 0; i < s.stations.size(); ++i)
+        if (in(columns_.stations[i])) return "camera position of " + describe(s, s.stations[i].id);
+    for (std::size_t i = 0; i < s.groups.size(); ++i)
+        for (std::size_t k = 0; k < 8; ++k)
+            if (columns_.groups[i][k] == column)
+                return std::string(kConstantNames[k]) + " of " + describe(s, s.groups[i].id);
+    return "direction of the side views";
+}
+
+}  // namespace trammel::adjust

@@ -1,0 +1,94 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "core/adjust/Quantity.h"
+#include "core/adjust/State.h"
+#include "core/estimate/Problem.h"
+
+namespace trammel::adjust {
+
+/// One observed image point of a mark, in full-frame px.
+struct ImagePoint {
+    int station = 0, feature = 0;
+    Vec2 px = Vec2::Zero();
+    double sigma = 1.0;
+    int owner = 0;
+};
+
+/// Something that was observed and is tested as a whole: a mark, a reading, a prior.
+struct Owner {
+    survey::Id object;        ///< id of the mark, reading, station or group
+    std::string description;
+    enum class Kind { Mark, Reading, SquarePrior, CameraPrior } kind = Kind::Mark;
+    bool active = true;       ///< false: excluded by the user, withheld as a check, or set aside
+    bool check = false;
+};
+
+/// A survey compiled to indices: the observations as rows, the unknowns as columns. Knows nothing of ids
+/// beyond the owners' names.
+class Network : public estimate::Problem {
+  public:
+    /// Resolves ids, fixes the datum's unknowns and lays out the columns. Start values are not set.
+    static Result<Network> compile(const survey::Survey& survey);
+
+    const estimate::Layout& layout() const override { return layout_; }
+    bool linearise(std::vector<estimate::Rows>& rows, bool derivatives) const override;
+    void step(const VecX& delta) override;
+    void save() override { saved_ = state_; }
+    void restore() override { state_ = saved_; }
+
+    const survey::Survey& survey() const { return *survey_; }
+    State& state() { return state_; }
+    const State& state() const { return state_; }
+    const Columns& columns() const { return columns_; }
+    const std::vector<ImagePoint>& points() const { return points_; }
+    /// Parameter of the foot point of each image point on its edge (0 at a, 1 at b) or rim (angle, rad).
+    const std::vector<double>& feet() const { return feet_; }
+    /// Owner of each row, in the rows' order.
+    std::vector<int> rowOwners() const;
+    const std::vector<std::pair<QuantityTerm, int>>& readings() const { return readings_; }  ///< term, owner
+    std::vector<Owner>& owners() { return owners_; }
+    const std::vector<Owner>& owners() const { return owners_; }
+    /// The feature that lies in the datum origin, and what gives the direction; −1 where none.
+    int originFeature() const { return origin_; }
+    int directionFeature() const { return direction_; }
+    int datumLevel() const { return datumLevel_; }
+
+    /// What a column is, in words: "height of level X", "photograph front: direction".
+    std::string columnName(int column) const;
+
+  private:
+    explicit Network(const survey::Survey& survey) : survey_(&survey) {}
+    Result<void> compileMarks();
+    Result<void> compileReadings();
+    void compilePriors();
+    Result<void> chooseDatum();
+    void layColumns();
+    int addOwner(const survey::Id& object, const std::string& description, Owner::Kind kind, bool active);
+    int stationIndex(const survey::Id& id) const;
+    int featureIndex(const survey::Id& id) const;
+
+    bool pointRow(const ImagePoint& point, estimate::Rows& row, bool derivatives) const;
+    bool curveRow(const ImagePoint& point, double& foot, estimate::Rows& row, bool derivatives) const;
+    void addStationColumns(const ImagePoint& p, const struct Projected& proj, const Mat2& weigh, bool both,
+                           estimate::Rows& row) const;
+    void squareRow(int station, estimate::Rows& row) const;
+    void priorRow(int group, int constant, estimate::Rows& row) const;
+
+    const survey::Survey* survey_;
+    State state_, saved_;
+    Columns columns_;
+    estimate::Layout layout_;
+    std::vector<ImagePoint> points_;
+    mutable std::vector<double> feet_;  ///< last foot point on edge or rim per image point: a warm start
+    std::vector<std::pair<QuantityTerm, int>> readings_;
+    std::vector<std::pair<int, int>> squares_;              ///< station, owner
+    std::vector<std::array<int, 3>> priors_;                ///< group, constant (0 = c, 1.. as Columns), owner
+    std::vector<Owner> owners_;
+    int origin_ = -1, direction_ = -1, datumLevel_ = -1;
+};
+
+}  // namespace trammel::adjust

@@ -1,0 +1,136 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "core/adjust/StartShape.h"
+
+#include <Eigen/Eigenvalues>
+#include <Eigen/LU>
+#include <Eigen/QR>
+#include <algorithm>
+#include <cmath>
+
+namespace trammel::adjust {
+namespace {
+
+using survey::FeatureKind;
+
+std::size_t at(int i) { return static_cast<std::size_t>(i); }
+
+/// An image point back on the plane z, perspective included; false where the plane is seen edge on.
+bool backProject(const State& state, const ImagePoint& p, double z, Vec2& xy) {
+    const StationState& s = state.stations[at(p.station)];
+    const GroupState& g = state.groups[at(s.group)];
+    const double m = std::exp(s.lnScale), strength = std::exp(g.lnKappa) * m;
+    // (m (R X)_xy + g − pp) = (px − pp)(1 + κ m (R X)_z): two linear equations in x and y.
+    const Vec2 q = p.px - g.pp;
+    Mat2 A;
+    Vec2 b;
+    for (int k = 0; k < 2; ++k) {
+        for (int c = 0; c < 2; ++c) A(k, c) = m * s.R(k, c) - q[k] * strength * s.R(2, c);
+        b[k] = q[k] - (s.g[k] - g.pp[k]) - z * (m * s.R(k, 2) - q[k] * strength * s.R(2, 2));
+    }
+    if (std::abs(A.determinant()) < 0.08 * m * m) return false;
+    xy = A.inverse() * b;
+    return true;
+}
+
+std::vector<const ImagePoint*> pointsOf(const Network& n, std::size_t feature, const Known& known) {
+    std::vector<const ImagePoint*> out;
+    for (const ImagePoint& p : n.points())
+        if (at(p.feature) == feature && n.owners()[at(p.owner)].active && known.station[at(p.station)])
+            out.push_back(&p);
+    return out;
+}
+
+void fitLine(FeatureState& f, const std::vector<Vec2>& points) {
+    Vec2 mean = Vec2::Zero();
+    for (const Vec2& p : points) mean += p / static_cast<double>(points.size());
+    Mat2 scatter = Mat2::Zero();
+    for (const Vec2& p : points) scatter += (p - mean) * (p - mean).transpose();
+    const Eigen::SelfAdjointEigenSolver<Mat2> eigen(scatter);
+    const Vec2 u = eigen.eigenvectors().col(1);
+    double low = 0.0, high = 0.0;
+    for (const Vec2& p : points) {
+        low = std::min(low, u.dot(p - mean));
+        high = std::max(high, u.dot(p - mean));
+    }
+    if (high - low < 1e-6) high = low + 1.0;
+    f.a = mean + low * u;
+    f.b = mean + high * u;
+}
+
+void fitCircle(FeatureState& f, const std::vector<Vec2>& points) {
+    MatX A(static_cast<Eigen::Index>(points.size()), 3);
+    VecX b(A.rows());
+    Vec2 mean = Vec2::Zero();
+    for (const Vec2& p : points) mean += p / static_cast<double>(points.size());
+    for (std::size_t i = 0; i < points.size(); ++i) {
+        const Vec2 d = points[i] - mean;
+        A.row(static_cast<Eigen::Index>(i)) << 2 * d.x(), 2 * d.y(), 1.0;
+        b[static_cast<Eigen::Index>(i)] = d.squaredNorm();
+    }
+    const Vec3 x = A.colPivHouseholderQr().solve(b);
+    f.p.head<2>() = mean + x.head<2>();
+    f.r = std::sqrt(std::max(x.z() + x.head<2>().squaredNorm(), 1e-12));
+}
+
+/// Height of a level that only edges show in side views: the edge's line is known in plan, and its image
+/// moves across itself as the level rises.
+bool heightFromEdges(const Network& n, int level, const Known& known, double& z) {
+    const State& state = n.state();
+    double numerator = 0.0, denominator = 0.0;
+    for (std::size_t i = 0; i < state.features.size(); ++i) {
+        const FeatureState& f = state.features[i];
+        if (f.kind != FeatureKind::Edge || f.level != level || !known.featurePlan[i]) continue;
+        for (const ImagePoint* p : pointsOf(n, i, known)) {
+            const StationState& s = state.stations[at(p->station)];
+            const double m = std::exp(s.lnScale);
+            const Mat23 M = m * s.R.topRows<2>();
+            const Vec2 tangent = M.leftCols<2>() * (f.b - f.a);
+            if (tangent.norm() < 0.05 * m * (f.b - f.a).norm()) continue;
+            const Vec2 across = Vec2(-tangent.y(), tangent.x()).normalized();
+            const double rise = across.dot(M.col(2));
+            const double miss = across.dot(p->px - s.g - M.leftCols<2>() * f.a);
+            if (std::abs(rise) < 0.2 * m) continue;
+            numerator += rise * miss;
+            denominator += rise * rise;
+        }
+    }
+    if (!(denominator > 0)) return false;
+    z = numerator / denominator;
+    return true;
+}
+
+void fitOnLevel(Network& n, std::size_t i, Known& known) {
+    FeatureState& f = n.state().features[i];
+    std::vector<Vec2> onLevel;
+    for (const ImagePoint* p : pointsOf(n, i, known)) {
+        Vec2 xy;
+        if (backProject(n.state(), *p, n.state().levels[at(f.level)], xy)) onLevel.push_back(xy);
+    }
+    const std::size_t least = f.kind == FeatureKind::Corner ? 1 : f.kind == FeatureKind::Edge ? 2 : 3;
+    if (onLevel.size() < least) return;
+    if (f.kind == FeatureKind::Corner)
+        f.p.head<2>() = onLevel.front();
+    else if (f.kind == FeatureKind::Edge)
+        fitLine(f, onLevel);
+    else
+        fitCircle(f, onLevel);
+    known.featurePlan[i] = true;
+}
+
+}  // namespace
+
+void startShapes(Network& n, Known& known) {
+    State& state = n.state();
+    // Twice: heights found from edges in the first round carry the second round's points to their level.
+    for (int round = 0; round < 2; ++round) {
+        for (std::size_t i = 0; i < state.features.size(); ++i) {
+            const bool point = state.features[i].kind == FeatureKind::Corner;
+            if (state.features[i].level >= 0 && (!point || !known.featurePlan[i])) fitOnLevel(n, i, known);
+        }
+        for (std::size_t l = 0; l < state.levels.size(); ++l)
+            if (!known.level[l] && heightFromEdges(n, static_cast<int>(l), known, state.levels[l]))
+                known.level[l] = true;
+    }
+}
+
+}  // namespace trammel::adjust

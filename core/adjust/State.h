@@ -1,0 +1,80 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+#include <array>
+#include <vector>
+
+#include "core/camera/Camera.h"
+#include "core/math/Types.h"
+#include "core/survey/Survey.h"
+
+namespace trammel::adjust {
+
+/// Unknowns of a camera group. Kept as κ = 1/c so that a long lens tends to the finite limit κ = 0, and with
+/// Brown's constants relative to a fixed radius ρ (px) so that they do not change when c does:
+/// K1 = k1 (ρκ)², K2 = k2 (ρκ)⁴, K3 = k3 (ρκ)⁶, P1 = p1 ρκ, P2 = p2 ρκ.
+struct GroupState {
+    double lnKappa = 0.0;  ///< ln(1/c), c in px
+    Vec2 pp = Vec2::Zero();
+    double rho = 1.0;
+    std::array<double, 5> K{};  ///< K1 K2 K3 P1 P2
+
+    camera::Constants constants() const;
+};
+inline constexpr std::array<double, 5> kBrownPower = {2, 4, 6, 1, 1};  ///< power of ρκ in K of the above
+
+/// Unknowns of a station: a scaled orthographic camera (rotation R about the datum origin, scale m at the
+/// origin in px/mm, image g of the origin) whose perspective strength is κ m:
+/// q = (m (R X)_xy + g − pp) / (1 + κ m (R X)_z). At a field of view of 2° these stay nearly uncorrelated,
+/// where position and principal distance would be correlated beyond 0.998.
+struct StationState {
+    Mat3 R = Mat3::Identity();
+    double lnScale = 0.0;
+    Vec2 g = Vec2::Zero();  ///< px of the full frame
+    int group = 0;
+};
+
+struct FeatureState {
+    survey::FeatureKind kind = survey::FeatureKind::Corner;
+    int level = -1;           ///< −1: free in space
+    Vec3 p = Vec3::Zero();    ///< corner, centre; z used only when free
+    double r = 1.0;
+    Vec2 a = Vec2::Zero(), b = Vec2::UnitX();  ///< edge: two points of the line, at the ends of its marks
+};
+
+struct State {
+    std::vector<GroupState> groups;
+    std::vector<StationState> stations;
+    std::vector<FeatureState> features;
+    std::vector<double> levels;
+    double azimuth = 0.0;  ///< of the principal views about z against the datum's axes, rad
+
+    double z(const FeatureState& f) const {
+        return f.level < 0 ? f.p.z() : levels[static_cast<std::size_t>(f.level)];
+    }
+    Vec3 point(const FeatureState& f) const { return {f.p.x(), f.p.y(), z(f)}; }
+    camera::Pose pose(const StationState& s) const;
+};
+
+/// Column of each unknown, −1 where fixed.
+struct Columns {
+    std::vector<std::array<int, 8>> groups;    ///< ln κ, pp x, pp y, K1 K2 K3 P1 P2
+    std::vector<std::array<int, 6>> stations;  ///< rotation (left), ln m, g
+    std::vector<std::array<int, 3>> features;  ///< corner x y z | edge offset at a, at b | circle x y r
+    std::vector<int> levels;
+    int azimuth = -1;
+};
+
+/// Moves every unknown by its entry of delta.
+void move(State& state, const Columns& columns, const VecX& delta);
+
+/// Brown's constants fixed in the normalised sense follow the principal distance.
+void refreshFixed(GroupState& group, const survey::CameraGroup& definition);
+
+/// Re-expresses the state with the point o (mm) as origin and the axes turned by −angle about z, so that a
+/// direction at `angle` becomes +x. Images do not change.
+void moveDatum(State& state, const Vec2& origin, double angle);
+
+/// Multiplies all lengths by f; images do not change.
+void rescale(State& state, double f);
+
+}  // namespace trammel::adjust

@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+#include <utility>
+#include <vector>
+
+#include "core/estimate/Normal.h"
+
+namespace trammel::estimate {
+
+/// Derivative of a scalar function by the unknowns, sparse: (column, value), repeats add.
+using Gradient = std::vector<std::pair<int, double>>;
+
+/// Why no covariance exists: one direction of the unknowns that the observations leave free.
+struct RankDefect {
+    std::vector<std::pair<int, double>> direction;  ///< columns with the largest share, largest first
+    bool block = false;  ///< true: a single eliminated block is undetermined even with all else known
+};
+
+/// Covariance of the unknowns, N⁻¹, in factored form: any block or function on demand, never the full matrix.
+class CovarianceFactor {
+  public:
+    /// From assembled normal equations. On a rank defect `defect` is filled and the factor is unusable.
+    CovarianceFactor(const Normal& normal, RankDefect& defect);
+
+    bool valid() const { return valid_; }
+    /// Ratio of the extreme eigenvalues of the reduced, column-scaled normal matrix.
+    double conditionNumber() const { return condition_; }
+
+    /// Variance of a function; covariance of two functions; joint covariance of several.
+    double variance(const Gradient& f) const;
+    MatX covariance(const std::vector<Gradient>& functions) const;
+
+  private:
+    struct Split {
+        std::vector<std::pair<int, double>> kept;  ///< sparse, in kept columns, sorted
+        std::vector<std::pair<int, VecX>> own;     ///< block index, its part of the gradient
+    };
+    Split split(const Gradient& f) const;
+    double inner(const Split& a, const Split& b) const;
+    int blockOf(int column) const;
+
+    Layout layout_;
+    std::vector<Normal::Small> inverses_;   ///< V⁻¹
+    std::vector<Normal::Thin> projections_; ///< V⁻¹ W
+    std::vector<std::vector<int>> touched_;
+    MatX kept_;  ///< Σ of the kept unknowns
+    double condition_ = 0.0;
+    bool valid_ = false;
+};
+
+}  // namespace trammel::estimate

@@ -1,0 +1,172 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "core/estimate/Solver.h"
+
+#include <Eigen/QR>
+#include <algorithm>
+#include <cmath>
+#include <memory>
+#include <optional>
+
+#include "core/estimate/Normal.h"
+
+namespace trammel::estimate {
+namespace {
+
+/// One linearisation that can be solved for several dampings.
+class LinearStep {
+  public:
+    virtual ~LinearStep() = default;
+    virtual void assemble(const std::vector<Rows>& rows) = 0;
+    virtual bool solve(double lambda, VecX& delta) const = 0;
+    virtual VecX gradient() const = 0;
+    virtual VecX diagonal() const = 0;
+};
+
+class NormalStep : public LinearStep {
+  public:
+    NormalStep(const Layout& layout, const std::vector<Rows>& rows) : normal_(layout, rows) {}
+    void assemble(const std::vector<Rows>& rows) override { normal_.assemble(rows); }
+    bool solve(double lambda, VecX& delta) const override { return normal_.solve(lambda, delta); }
+    VecX gradient() const override { return normal_.gradient(); }
+    VecX diagonal() const override { return normal_.diagonal(); }
+
+  private:
+    Normal normal_;
+};
+
+class OrthogonalStep : public LinearStep {
+  public:
+    explicit OrthogonalStep(const Layout& layout) : columns_(layout.columns) {}
+    void assemble(const std::vector<Rows>& rows) override {
+        Eigen::Index count = 0;
+        for (const Rows& row : rows) count += row.active ? row.components : 0;
+        J_.setZero(count, columns_);
+        e_.resize(count);
+        Eigen::Index at = 0;
+        for (const Rows& row : rows) {
+            if (!row.active) continue;
+            for (int k = 0; k < row.components; ++k, ++at) {
+                const auto kk = static_cast<std::size_t>(k);
+                for (std::size_t i = 0; i < static_cast<std::size_t>(row.count); ++i)
+                    J_(at, row.column[i]) += row.J[kk][i];
+                e_[at] = row.e[kk];
+            }
+        }
+        scale_ = J_.colwise().norm().cwiseMax(1e-300).transpose();
+    }
+    bool solve(double lambda, VecX& delta) const override {
+        MatX A(J_.rows() + (lambda > 0 ? columns_ : 0), columns_);
+        VecX b = VecX::Zero(A.rows());
+        A.topRows(J_.rows()) = J_ * scale_.cwiseInverse().asDiagonal();
+        b.head(J_.rows()) = e_;
+        if (lambda > 0) A.bottomRows(columns_) = std::sqrt(lambda) * MatX::Identity(columns_, columns_);
+        delta = scale_.cwiseInverse().asDiagonal() * A.colPivHouseholderQr().solve(b);
+        return delta.allFinite();
+    }
+    VecX gradient() const override { return J_.transpose() * e_; }
+    VecX diagonal() const override { return scale_.cwiseAbs2(); }
+
+  private:
+    Eigen::Index columns_;
+    MatX J_;
+    VecX e_, scale_;
+};
+
+Error noConvergence(const std::string& why) {
+    return {ErrorCode::NoConvergence, "the adjustment did not settle (" + why + ")", "",
+            "look for marks tied to the wrong feature or photographs given the wrong view"};
+}
+
+/// Marquardt's damping with Nielsen's update.
+struct Damping {
+    double lambda, grow = 2.0;
+    void accept(double gain) {
+        lambda *= std::max(1.0 / 3.0, 1.0 - std::pow(2.0 * gain - 1.0, 3));
+        if (gain > 0.9) lambda *= 0.1;  // the quadratic model holds: hurry to Gauss-Newton
+        if (lambda < 1e-14) lambda = 0.0;
+        grow = 2.0;
+    }
+    void reject() {
+        lambda = std::max(lambda, 1e-12) * grow;
+        grow *= 2.0;
+    }
+};
+
+enum class Outcome { Accepted, Rejected, Settled };
+
+struct Iteration {
+    Problem& problem;
+    std::vector<Rows>& rows;
+    double sum;
+
+    Outcome tryStep(const LinearStep& linear, Damping& damping, double tolerance) {
+        VecX delta;
+        if (!linear.solve(damping.lambda, delta)) return reject(damping);
+        const VecX diagonal = linear.diagonal();
+        const double stepSize = (delta.array().abs() * diagonal.array().sqrt()).maxCoeff();
+        const double predicted =
+            delta.dot(linear.gradient()) + damping.lambda * delta.cwiseAbs2().dot(diagonal);
+        problem.save();
+        problem.step(delta);
+        std::vector<Rows> trial = rows;
+        const bool possible = problem.linearise(trial, false);
+        const double next = possible ? sumOfSquares(trial) : INFINITY;
+        const double gain = predicted > 0 ? (sum - next) / predicted : -1.0;
+        // At the minimum rounding decides the sign of the gain: a tiny step is taken as the end.
+        const double rounding = 1e-13 * (1.0 + sum);
+        if (stepSize < tolerance * std::sqrt(1.0 + sum) && next <= sum + rounding) {
+            sum = next;
+            return Outcome::Settled;
+        }
+        if (std::isfinite(next) && next <= sum + (stepSize < 1e-6 ? rounding : 0.0)) {
+            sum = next;
+            damping.accept(gain);
+            return Outcome::Accepted;
+        }
+        problem.restore();
+        if (stepSize < 1e-7 && next <= sum + 1e3 * rounding) return Outcome::Settled;
+        return reject(damping);
+    }
+
+  private:
+    static Outcome reject(Damping& damping) {
+        damping.reject();
+        return Outcome::Rejected;
+    }
+};
+
+}  // namespace
+
+Result<SolverReport> solve(Problem& problem, const SolverOptions& options, const Progress* progress) {
+    std::vector<Rows> rows;
+    if (!problem.linearise(rows, true)) return noConvergence("the start puts a point behind a camera");
+    std::unique_ptr<LinearStep> linear;
+    if (options.engine == Engine::Normal)
+        linear = std::make_unique<NormalStep>(problem.layout(), rows);
+    else
+        linear = std::make_unique<OrthogonalStep>(problem.layout());
+
+    SolverReport report;
+    Iteration iteration{problem, rows, sumOfSquares(rows)};
+    if (!std::isfinite(iteration.sum)) return noConvergence("a value is not finite");
+    Damping damping{options.firstLambda};
+    for (report.iterations = 1; report.iterations <= options.mostIterations; ++report.iterations) {
+        if (progress && progress->cancelled()) return Error{ErrorCode::Cancelled, "stopped", "", ""};
+        if (progress) progress->report(static_cast<double>(report.iterations) / options.mostIterations);
+        linear->assemble(rows);
+        Outcome outcome = Outcome::Rejected;
+        for (int tries = 0; tries < 40 && outcome == Outcome::Rejected; ++tries)
+            outcome = iteration.tryStep(*linear, damping, options.stepTolerance);
+        if (outcome == Outcome::Rejected) return noConvergence("no step lowers the residuals");
+        if (outcome == Outcome::Settled) {
+            report.settled = true;
+            break;
+        }
+        problem.linearise(rows, true);
+    }
+    report.sumOfSquares = iteration.sum;
+    if (!report.settled) return noConvergence("too many iterations");
+    return report;
+}
+
+}  // namespace trammel::estimate
