@@ -6,6 +6,10 @@
 #include "core/math/Types.h"
 #include "core/photo/Image.h"
 
+/// Hand marks say which edge; the picture says where. A fit looks for the meant edge near the hand, models
+/// each stretch of it as a step blurred by a Gaussian and integrated over the pixels, in linear light, and
+/// estimates it from all original pixels of the stretch at once. What is too thin is refused
+/// (ErrorCode::Refused, one sentence); coordinates that are not finite or coincide give ErrorCode::BadValue.
 namespace trammel::fit {
 
 /// A point of a fitted edge or rim with its standard uncertainty across it (px).
@@ -18,22 +22,24 @@ struct FitPoint {
 /// the edge, in original pixels, so that lens distortion needs no undoing before the fit.
 struct Fit {
     std::vector<FitPoint> points;
-    double blur_px = 0.0;      ///< standard deviation of the step's Gaussian blur
-    double contrast = 0.0;     ///< step height in linear light, 0..1
-    int samples = 0;           ///< profiles that support the fit
+    double blur_px = 0.0;   ///< standard deviation of the step's Gaussian blur, without the pixel's own
+    double contrast = 0.0;  ///< step height in linear light, 0..1
+    int samples = 0;        ///< sub-stretches that support the fit
 };
 
 struct FitOptions {
     double searchRadius_px = 6.0;  ///< how far the hand may be off
-    int stretches = 4;             ///< points wanted along an edge; rim points wanted of a hole are 3 times this
+    double handSigma_px = 2.0;     ///< standard error of a hand point, to weigh two edges against each other
+    int stretches = 4;  ///< points wanted along an edge; rim points wanted of a hole are 3 times this
 };
 
-/// Straight edge near the stroke from → to.
+/// Straight edge near the stroke from → to. At least two points, in order along the stroke.
 Result<Fit> fitEdge(const photo::LinearImage& image, const Vec2& from, const Vec2& to,
                     const FitOptions& options = {});
 
 /// Rim of a hole (or arc) near hand-placed rim points (at least 3 for a hole's circle-like ellipse).
 /// `wholeRim` false: only the part between the first and the last point, passing the others, is used.
+/// Where the wall of a hole shows as a second rim, the one nearer to the hand is meant.
 Result<Fit> fitRim(const photo::LinearImage& image, const std::vector<Vec2>& rim, bool wholeRim,
                    const FitOptions& options = {});
 

@@ -1,0 +1,245 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "core/fit/CoarseSearch.h"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+namespace trammel::fit {
+namespace {
+
+constexpr double kGrid = 0.5;           // px between hypotheses
+constexpr double kLeastSupport = 0.22;  // below this nothing edge-like runs along the whole stroke
+constexpr double kSureOdds = 3.0;       // a rival must be e^3 = 20 times less likely
+constexpr double kFaintRival = 0.35;    // share of the chosen edge's support below which a rival is texture
+
+double bilinear(const photo::LinearImage& image, const Vec2& p) {
+    const int x = std::clamp(static_cast<int>(p.x()), 0, image.width - 2);
+    const int y = std::clamp(static_cast<int>(p.y()), 0, image.height - 2);
+    const double u = p.x() - x, v = p.y() - y;
+    return (1 - v) * ((1 - u) * image.at(x, y) + u * image.at(x + 1, y)) +
+           v * ((1 - u) * image.at(x, y + 1) + u * image.at(x + 1, y + 1));
+}
+
+bool within(const photo::LinearImage& image, const Vec2& p) {
+    return p.x() >= 0.0 && p.y() >= 0.0 && p.x() <= image.width - 1 && p.y() <= image.height - 1;
+}
+
+/// Derivative of a Gaussian of 1 px sampled at half pixels, scaled so that a ramp of 1/px gives 1.
+std::array<double, 13> derivativeKernel() {
+    std::array<double, 13> k{};
+    double gain = 0.0;
+    for (int i = -6; i <= 6; ++i) {
+        const double x = i * Profiles::kStep;
+        k[i + 6] = x * std::exp(-0.5 * x * x);
+        gain += k[i + 6] * x;
+    }
+    for (double& v : k) v /= gain;
+    return k;
+}
+
+/// All grid members of a family: their supports, and neighbours by index arithmetic.
+struct Grid {
+    std::vector<int> count;  // per coefficient
+    std::vector<float> score;
+    std::size_t size() const {
+        std::size_t n = 1;
+        for (int c : count) n *= static_cast<std::size_t>(c);
+        return n;
+    }
+    std::vector<int> indices(std::size_t i) const {
+        std::vector<int> out(count.size());
+        for (std::size_t k = 0; k < count.size(); ++k) {
+            out[k] = static_cast<int>(i % count[k]);
+            i /= count[k];
+        }
+        return out;
+    }
+};
+
+/// True when no neighbour within two grid steps has a larger score of the same sign.
+bool isExtreme(const Grid& grid, std::size_t i) {
+    const std::vector<int> at = grid.indices(i);
+    const double sign = grid.score[i] < 0 ? -1.0 : 1.0, own = sign * grid.score[i];
+    std::vector<int> step(at.size(), -2);
+    while (true) {
+        std::size_t j = 0, stride = 1;
+        bool inside = true;
+        for (std::size_t k = 0; k < at.size(); ++k) {
+            const int c = at[k] + step[k];
+            inside = inside && c >= 0 && c < grid.count[k];
+            j += static_cast<std::size_t>(std::max(c, 0)) * stride;
+            stride *= static_cast<std::size_t>(grid.count[k]);
+        }
+        if (inside && j != i) {
+            const double other = sign * grid.score[j];
+            if (other > own || (other == own && j < i)) return false;
+        }
+        std::size_t k = 0;
+        while (k < step.size() && ++step[k] > 2) step[k++] = -2;
+        if (k == step.size()) return true;
+    }
+}
+
+Grid scoreAll(const Profiles& profiles, const Family& family) {
+    Grid grid;
+    for (double r : family.reach) grid.count.push_back(2 * static_cast<int>(std::ceil(r / kGrid)) + 1);
+    grid.score.assign(grid.size(), 0.0f);
+    // Root of the steepness, on the grid of the profiles' own samples: looked up, not interpolated.
+    const int per = profiles.perProfile, mid = per / 2;
+    std::vector<float> root(profiles.steep.size());
+    for (std::size_t i = 0; i < root.size(); ++i) {
+        const double r = profiles.steep[i] / profiles.typical;
+        root[i] = static_cast<float>(std::copysign(std::sqrt(std::min(std::abs(r), 1.0)), r));
+    }
+    const std::size_t shapes = family.shapes.size(),
+                      stride = std::max<std::size_t>(1, profiles.s.size() / 64);
+    int used = 0;
+    std::vector<double> value(shapes);
+    for (std::size_t p = 0; p < profiles.s.size(); p += stride, ++used) {
+        for (std::size_t k = 0; k < shapes; ++k) value[k] = family.shapes[k](profiles.s[p]);
+        const float* row = root.data() + p * per;
+        std::vector<int> at(shapes, 0);
+        double base = 0.0;
+        for (std::size_t k = 1; k < shapes; ++k) base -= (grid.count[k] / 2) * kGrid * value[k];
+        for (std::size_t i = 0; i < grid.score.size(); i += grid.count[0]) {
+            for (int j = 0; j < grid.count[0]; ++j) {
+                const double d = base + (j - grid.count[0] / 2) * kGrid * value[0];
+                const int index = mid + static_cast<int>(std::lround(d / Profiles::kStep));
+                if (index >= 0 && index < per) grid.score[i + j] += row[index];
+            }
+            for (std::size_t k = 1; k < shapes; ++k) {
+                base += kGrid * value[k];
+                if (++at[k] < grid.count[k]) break;
+                base -= grid.count[k] * kGrid * value[k];
+                at[k] = 0;
+            }
+        }
+    }
+    for (float& v : grid.score) v /= static_cast<float>(std::max(used, 1));
+    return grid;
+}
+
+double rmsDistance(const Family& family, const Candidate& a, const Candidate& b, const Profiles& profiles) {
+    double sum = 0.0;
+    for (double s : profiles.s) sum += std::pow(a.offset(family, s) - b.offset(family, s), 2);
+    return std::sqrt(sum / static_cast<double>(profiles.s.size()));
+}
+
+}  // namespace
+
+double Profiles::at(std::size_t profile, double d) const {
+    const double f = (d + reach) / kStep;
+    const int i = static_cast<int>(std::floor(f));
+    if (i < 0 || i + 1 >= perProfile) return 0.0;
+    const float* row = steep.data() + profile * perProfile;
+    return row[i] + (f - i) * (row[i + 1] - row[i]);
+}
+
+Profiles sampleProfiles(const photo::LinearImage& image, const Guide& guide, double reach_px) {
+    static const std::array<double, 13> kernel = derivativeKernel();
+    Profiles out;
+    const int half = static_cast<int>(std::ceil(reach_px / Profiles::kStep));
+    out.reach = half * Profiles::kStep;
+    out.perProfile = 2 * half + 1;
+    out.wanted = static_cast<int>(std::clamp(guide.length(), 16.0, 256.0));
+    std::vector<double> light(out.perProfile + 12);
+    std::vector<double> peaks;
+    for (int i = 0; i < out.wanted; ++i) {
+        const double s = guide.length() * (i + 0.5) / out.wanted;
+        if (!within(image, guide.point(s, -out.reach)) || !within(image, guide.point(s, out.reach))) continue;
+        for (std::size_t k = 0; k < light.size(); ++k)
+            light[k] = bilinear(image, guide.point(s, (static_cast<int>(k) - half - 6) * Profiles::kStep));
+        double peak = 0.0;
+        for (int k = 0; k < out.perProfile; ++k) {
+            double g = 0.0;
+            for (std::size_t j = 0; j < kernel.size(); ++j) g += kernel[j] * light[k + j];
+            out.steep.push_back(static_cast<float>(g));
+            peak = std::max(peak, std::abs(g));
+        }
+        out.s.push_back(s);
+        peaks.push_back(peak);
+    }
+    if (!peaks.empty()) {
+        std::nth_element(peaks.begin(), peaks.begin() + peaks.size() / 2, peaks.end());
+        out.typical = peaks[peaks.size() / 2];
+    }
+    return out;
+}
+
+double Candidate::offset(const Family& family, double s) const {
+    double d = 0.0;
+    for (std::size_t k = 0; k < coefficients.size(); ++k) d += coefficients[k] * family.shapes[k](s);
+    return d;
+}
+
+std::vector<Candidate> searchEdges(const Profiles& profiles, const Family& family,
+                                   const std::vector<double>& hand, double handSigma_px) {
+    std::vector<Candidate> out;
+    if (profiles.s.empty() || !(profiles.typical > 0.0)) return out;
+    const Grid grid = scoreAll(profiles, family);
+    double best = 0.0;
+    for (float v : grid.score) best = std::max(best, std::abs(static_cast<double>(v)));
+    if (best < kLeastSupport) return out;
+    for (std::size_t i = 0; i < grid.score.size(); ++i) {
+        if (std::abs(grid.score[i]) < std::max(kLeastSupport, 0.25 * best) || !isExtreme(grid, i)) continue;
+        Candidate c;
+        const std::vector<int> at = grid.indices(i);
+        for (std::size_t k = 0; k < at.size(); ++k)
+            c.coefficients.push_back((at[k] - grid.count[k] / 2) * kGrid);
+        c.support = grid.score[i];
+        double misfit = 0.0;
+        for (double s : hand) misfit += std::pow(c.offset(family, s) / handSigma_px, 2);
+        c.odds = 3.0 * std::log(std::abs(c.support) / best) - 0.5 * misfit;
+        out.push_back(c);
+    }
+    std::sort(out.begin(), out.end(), [](const Candidate& a, const Candidate& b) { return a.odds > b.odds; });
+    return out;
+}
+
+Result<Candidate> chooseEdge(const std::vector<Candidate>& candidates, const Family& family,
+                             const Profiles& profiles) {
+    if (candidates.empty())
+        return Error{ErrorCode::Refused, "no edge runs along this stroke", "",
+                     "place the points nearer to the edge or leave the mark as it is"};
+    const Candidate& first = candidates.front();
+    for (std::size_t i = 1; i < candidates.size(); ++i) {
+        const Candidate& rival = candidates[i];
+        if (first.odds - rival.odds > kSureOdds) break;
+        const double apart = rmsDistance(family, first, rival, profiles);
+        const bool sameSign = (first.support > 0) == (rival.support > 0);
+        if (sameSign && apart < 1.2) continue;
+        if (std::abs(rival.support) < kFaintRival * std::abs(first.support)) continue;
+        return Error{ErrorCode::Refused, fmt::format("two edges {:.1f} px apart: which?", apart), "",
+                     "place the points closer to the meant one"};
+    }
+    return first;
+}
+
+std::vector<Local> traceEdge(const Profiles& profiles, const Family& family, const Candidate& candidate,
+                             double window_px) {
+    std::vector<Local> out;
+    const double sign = candidate.support < 0 ? -1.0 : 1.0;
+    for (std::size_t p = 0; p < profiles.s.size(); ++p) {
+        const double centre = candidate.offset(family, profiles.s[p]);
+        double best = 0.0, at = 0.0;
+        for (double d = centre - window_px; d <= centre + window_px; d += 0.25) {
+            const double g = sign * profiles.at(p, d);
+            if (g > best) {
+                best = g;
+                at = d;
+            }
+        }
+        if (best < 0.2 * profiles.typical * std::abs(candidate.support)) continue;
+        const double h = Profiles::kStep;
+        const double left = sign * profiles.at(p, at - h), right = sign * profiles.at(p, at + h);
+        const double bend = left - 2 * best + right;
+        if (bend < 0) at += std::clamp(0.5 * h * (left - right) / bend, -h, h);
+        out.push_back({profiles.s[p], at});
+    }
+    return out;
+}
+
+}  // namespace trammel::fit

@@ -1,0 +1,60 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+#include <functional>
+#include <vector>
+
+#include "core/base/Result.h"
+#include "core/fit/Guide.h"
+#include "core/photo/Image.h"
+
+namespace trammel::fit {
+
+/// Steepness of the picture across a guide: for each profile the derivative of light along +d, smoothed by a
+/// Gaussian of 1 px, at equal steps. Profiles that leave the picture are left out.
+struct Profiles {
+    static constexpr double kStep = 0.5;  ///< px between samples
+    double reach = 0.0;                   ///< samples span −reach..reach
+    int wanted = 0;                       ///< profiles asked for
+    int perProfile = 0;
+    std::vector<double> s;     ///< where the kept profiles lie along the guide
+    std::vector<float> steep;  ///< s.size() · perProfile
+    double typical = 0.0;      ///< median over the profiles of their greatest |steepness|
+
+    /// Linear interpolation; 0 beyond the reach.
+    double at(std::size_t profile, double d) const;
+};
+
+Profiles sampleProfiles(const photo::LinearImage& image, const Guide& guide, double reach_px);
+
+/// How the true edge may differ from the guide: d(s) = Σ coefficient_k · shape_k(s).
+struct Family {
+    std::vector<std::function<double(double)>> shapes;
+    std::vector<double> reach;  ///< px, largest |coefficient| of each shape
+};
+
+/// An edge that the search found.
+struct Candidate {
+    std::vector<double> coefficients;
+    double support =
+        0.0;  ///< −1..1, sign of the step along +d; 1: every profile is as steep as the typical one
+    double odds = 0.0;  ///< natural logarithm of the belief that the hand meant this one
+    double offset(const Family& family, double s) const;
+};
+
+/// Tries every member of the family on a grid of half a pixel and keeps the local extremes of the summed
+/// steepness (its root, so that a glint cannot outvote a long faint edge). The belief weighs how steep an
+/// edge is against how far it lies from the `hand` points (their s on the guide) with standard error
+/// `handSigma_px`. The first is the likeliest. Empty when nothing stands out.
+std::vector<Candidate> searchEdges(const Profiles& profiles, const Family& family,
+                                   const std::vector<double>& hand, double handSigma_px);
+
+/// The meant edge, or a refusal that tells the distance of its rival or that nothing is there.
+Result<Candidate> chooseEdge(const std::vector<Candidate>& candidates, const Family& family,
+                             const Profiles& profiles);
+
+/// Per profile the steepest place within ±`window_px` of the candidate (parabola through three samples);
+/// only profiles whose step has the candidate's sign and a fair share of the typical steepness.
+std::vector<Local> traceEdge(const Profiles& profiles, const Family& family, const Candidate& candidate,
+                             double window_px);
+
+}  // namespace trammel::fit

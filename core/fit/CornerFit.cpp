@@ -1,0 +1,92 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <fmt/core.h>
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+
+#include "core/fit/CurveFit.h"
+#include "core/fit/EdgeFit.h"
+
+namespace trammel::fit {
+namespace {
+
+constexpr double kShortestLeg = 14.0;  // px
+constexpr double kLeastAngle = 0.26;   // rad, 15°
+
+/// Weighted line n·x = c through points, its centroid, and the covariance of (offset, angle) at the centroid.
+struct Line {
+    Vec2 centre = Vec2::Zero(), along = Vec2::UnitX(), across = Vec2::UnitY();
+    double offsetVariance = 0.0, angleVariance = 0.0;
+
+    /// Variance across the line at distance `reach` from the centroid.
+    double varianceAt(double reach) const { return offsetVariance + reach * reach * angleVariance; }
+};
+
+Line lineThrough(const std::vector<FitPoint>& points) {
+    Line out;
+    double total = 0.0;
+    for (const FitPoint& p : points) {
+        const double w = 1.0 / (p.sigma_px * p.sigma_px);
+        out.centre += w * p.px;
+        total += w;
+    }
+    out.centre /= total;
+    Mat2 moment = Mat2::Zero();
+    for (const FitPoint& p : points) {
+        const Vec2 d = p.px - out.centre;
+        moment += d * d.transpose() / (p.sigma_px * p.sigma_px);
+    }
+    const Eigen::SelfAdjointEigenSolver<Mat2> solver(moment);
+    out.along = solver.eigenvectors().col(1);
+    out.across = Vec2(-out.along.y(), out.along.x());
+    out.offsetVariance = 1.0 / total;
+    out.angleVariance = 1.0 / std::max(solver.eigenvalues()(1), 1e-12);
+    return out;
+}
+
+}  // namespace
+
+Result<Fit> fitCorner(const photo::LinearImage& image, const Vec2& at, const Vec2& alongA, const Vec2& alongB,
+                      const FitOptions& options) {
+    if (!at.allFinite() || !alongA.allFinite() || !alongB.allFinite())
+        return Error{ErrorCode::BadValue, "the corner's coordinates are not finite", "", "place it again"};
+    Line lines[2];
+    Fit out;
+    const Vec2 ends[2] = {alongA, alongB};
+    for (int k = 0; k < 2; ++k) {
+        const double leg = (ends[k] - at).norm();
+        if (leg < kShortestLeg)
+            return refuse("an edge of this corner is too short to fit", "keep the corner by hand");
+        // The corner's own rounding by the blur must not pull the line: keep clear of it, hand error
+        // included.
+        const double gap = std::min(0.3 * leg, 4.0 + options.handSigma_px);
+        const Result<Fit> edge = fitEdge(image, at + (ends[k] - at) * (gap / leg), ends[k], options);
+        if (!edge) return edge.error();
+        lines[k] = lineThrough(edge->points);
+        out.blur_px = std::max(out.blur_px, edge->blur_px);
+        out.contrast = k == 0 ? edge->contrast : std::min(out.contrast, edge->contrast);
+        out.samples += edge->samples;
+    }
+    const double sine = lines[0].along.x() * lines[1].along.y() - lines[0].along.y() * lines[1].along.x();
+    if (std::abs(sine) < std::sin(kLeastAngle))
+        return refuse("the two edges of this corner are nearly parallel",
+                      "mark the edges themselves instead");
+    Mat2 normals;
+    normals << lines[0].across.transpose(), lines[1].across.transpose();
+    const Vec2 corner =
+        normals.inverse() * Vec2(lines[0].across.dot(lines[0].centre), lines[1].across.dot(lines[1].centre));
+    const double moved = (corner - at).norm();
+    if (moved > 1.5 * options.searchRadius_px)
+        return refuse(fmt::format("the edges meet {:.1f} px from the corner marked", moved),
+                      "place the corner and its edges again");
+    Mat2 variance = Mat2::Zero();
+    for (int k = 0; k < 2; ++k) variance(k, k) = lines[k].varianceAt((corner - lines[k].centre).norm());
+    const Mat2 covariance = normals.inverse() * variance * normals.inverse().transpose();
+    const Eigen::SelfAdjointEigenSolver<Mat2> solver(covariance);
+    out.points.push_back({corner, std::sqrt(solver.eigenvalues()(1))});
+    if (!(out.points[0].sigma_px < 1.0)) return refuse("the corner's edges are too faint", "keep it by hand");
+    return out;
+}
+
+}  // namespace trammel::fit

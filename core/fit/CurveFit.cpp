@@ -1,0 +1,214 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "core/fit/CurveFit.h"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/fit/CoarseSearch.h"
+
+namespace trammel::fit {
+namespace {
+
+constexpr double kWidest = 12.0;          // px, half the strip's width at most
+constexpr double kCompanionShare = 0.12;  // of the main step's steepness, to be modelled
+constexpr double kLeastContrast = 0.004;  // linear light
+
+double halfWidth(double blur) { return std::clamp(3.0 * blur + 2.0, 4.0, kWidest); }
+
+/// The strip's limits across the edge and the neighbouring edges inside it.
+struct Room {
+    double low = 0.0, high = 0.0;
+    std::vector<double> companions;
+};
+
+/// Mean steepness over the profiles of one stretch, with its standard error.
+struct MeanProfile {
+    std::vector<double> mean, error;
+};
+
+MeanProfile meanProfile(const Profiles& profiles, double s0, double s1) {
+    MeanProfile out;
+    out.mean.assign(profiles.perProfile, 0.0);
+    out.error.assign(profiles.perProfile, 0.0);
+    int n = 0;
+    for (std::size_t p = 0; p < profiles.s.size(); ++p) {
+        if (profiles.s[p] < s0 || profiles.s[p] > s1) continue;
+        ++n;
+        for (int k = 0; k < profiles.perProfile; ++k) {
+            const double g = profiles.steep[p * profiles.perProfile + k];
+            out.mean[k] += g;
+            out.error[k] += g * g;
+        }
+    }
+    for (int k = 0; k < profiles.perProfile && n > 0; ++k) {
+        out.mean[k] /= n;
+        out.error[k] =
+            std::sqrt(std::max(0.0, out.error[k] / n - out.mean[k] * out.mean[k]) / std::max(1, n - 1));
+    }
+    return out;
+}
+
+/// Looks on both sides of the edge for further steps and makes room for one on each side.
+Room roomFor(const Profiles& profiles, double s0, double s1, double blur) {
+    const double w = halfWidth(blur), total = std::sqrt(blur * blur + 1.0 / 12.0);
+    Room room{-w, w, {}};
+    const MeanProfile m = meanProfile(profiles, s0, s1);
+    const int mid = profiles.perProfile / 2;
+    double main = 0.0;
+    for (int k = -3; k <= 3; ++k) main = std::max(main, std::abs(m.mean[mid + k]));
+    for (int side : {-1, 1})
+        for (int k = 1; k < mid; ++k) {
+            const double d = k * Profiles::kStep;
+            if (d > w + 2.5 * total) break;
+            const int i = mid + side * k;
+            const double g = m.mean[i], before = m.mean[i - side], after = m.mean[i + side];
+            const double sign = g < 0 ? -1.0 : 1.0;
+            if (sign * g < sign * before || sign * g <= sign * after) continue;
+            if (d < std::max(1.6, 1.6 * total)) continue;
+            if (std::abs(g) < kCompanionShare * main || std::abs(g) < 4.0 * m.error[i]) continue;
+            // Near enough to reach into the strip: modelled. Further off: the strip ends before it.
+            double& limit = side < 0 ? room.low : room.high;
+            if (d > w) {
+                limit = side * std::max(4.0, d - 2.5 * total);
+            } else {
+                room.companions.push_back(side * d);
+                limit = side * (d + 2.0 * total + 0.5);
+            }
+            break;
+        }
+    return room;
+}
+
+std::optional<Stretch> fitStretch(const photo::LinearImage& image, const Guide& guide,
+                                  const Profiles& profiles, double s0, double s1, double blur, bool fixedBlur,
+                                  const CurveOptions& o) {
+    Stretch out{s0, s1, {}};
+    const Room room = roomFor(profiles, s0, s1, blur);
+    StripModel model;
+    model.normal = guide.normal(out.middle());
+    model.blur = blur;
+    model.fixedBlur = fixedBlur;
+    model.tilts = o.tilts;
+    model.binLength = o.binLength;
+    model.companions = room.companions;
+    const std::vector<StripPixel> pixels = gatherStrip(image, guide, s0, s1, room.low, room.high);
+    // Cut by the picture's border: a good part of the strip is missing.
+    if (static_cast<double>(pixels.size()) < 0.8 * (s1 - s0) * (room.high - room.low) - 8.0)
+        return std::nullopt;
+    std::optional<StripFit> fit = fitStrip(pixels, out.length(), model);
+    if (!fit) return std::nullopt;
+    out.fit = *fit;
+    const double shift = 0.5 * (out.fit.blur * out.fit.blur + 1.0 / 12.0) * guide.curvature(out.middle());
+    out.fit.offset += shift;
+    for (StripBin& b : out.fit.bins) b.offset += shift;
+    return out;
+}
+
+/// Weighted median of the blur over a few long stretches.
+std::optional<double> commonBlur(const photo::LinearImage& image, const Guide& guide,
+                                 const Profiles& profiles, const CurveOptions& o) {
+    const int count = std::clamp(static_cast<int>(guide.length() / 24.0), 1, 6);
+    std::vector<std::pair<double, double>> found;
+    double total = 0.0;
+    for (int k = 0; k < count; ++k) {
+        const double a = guide.length() * k / count, b = guide.length() * (k + 1) / count;
+        const double piece = std::min(b - a, 120.0), middle = 0.5 * (a + b);
+        const auto s =
+            fitStretch(image, guide, profiles, middle - piece / 2, middle + piece / 2, o.blurStart, false, o);
+        if (!s || (s->fit.high - s->fit.low) * o.sign <= 0.0) continue;
+        const double w = 1.0 / std::pow(std::max(s->fit.blurSigma, 0.01), 2);
+        found.push_back({s->fit.blur, w});
+        total += w;
+    }
+    if (found.empty()) return std::nullopt;
+    std::sort(found.begin(), found.end());
+    double sum = 0.0;
+    for (const auto& [blur, w] : found) {
+        sum += w;
+        if (sum >= 0.5 * total) return blur;
+    }
+    return found.back().first;
+}
+
+double medianOf(std::vector<double> v) {
+    if (v.empty()) return 0.0;
+    std::nth_element(v.begin(), v.begin() + v.size() / 2, v.end());
+    return v[v.size() / 2];
+}
+
+/// Slope of the sRGB decoding curve (IEC 61966-2-1) per 8-bit code at this linear light.
+double codeStep(double light) {
+    const double v = std::max(light, 0.0031308);
+    return 2.4 / 1.055 * std::pow(v, 1.4 / 2.4) / 255.0;
+}
+
+/// Plateaus stored in 8-bit codes are off by up to half a code wherever noise does not dither them, which
+/// moves the half-way point of the whole edge. A uniform error of both plateaus, faded out as dither removes
+/// it.
+double roundingDoubt(const CurveFit& curve) {
+    if (curve.stretches.empty() || curve.contrast <= 0.0) return 0.0;
+    const StripFit& f = curve.stretches[curve.stretches.size() / 2].fit;
+    const double ql = codeStep(f.low), qh = codeStep(f.high);
+    auto doubt2 = [&](double q) {
+        const double noise2 = std::max(0.0, curve.noise * curve.noise / (q * q) - 1.0 / 12.0);
+        return q * q / 12.0 * std::exp(-4.0 * 9.87 * noise2);
+    };
+    const double total = std::sqrt(curve.blur * curve.blur + 1.0 / 12.0);
+    return 1.2533 * total / curve.contrast * std::sqrt(doubt2(ql) + doubt2(qh));
+}
+
+}  // namespace
+
+CurveFit fitAlong(const photo::LinearImage& image, const Guide& guide, const CurveOptions& options) {
+    CurveFit out;
+    out.wanted = options.stretches;
+    out.binLength = options.binLength;
+    const Profiles profiles = sampleProfiles(image, guide, halfWidth(options.blurStart) + 6.0);
+    const std::optional<double> blur = commonBlur(image, guide, profiles, options);
+    if (!blur) return out;
+    out.blur = *blur;
+    std::vector<double> contrast, noise, clipped;
+    for (int k = 0; k < options.stretches; ++k) {
+        const double a = guide.length() * k / options.stretches,
+                     b = guide.length() * (k + 1) / options.stretches;
+        const auto s = fitStretch(image, guide, profiles, a, b, *blur, true, options);
+        if (!s) continue;
+        const double step = (s->fit.high - s->fit.low) * options.sign;
+        clipped.push_back(s->fit.clipped);
+        if (step <= 0.0) {
+            ++out.wrongSign;
+            continue;
+        }
+        contrast.push_back(step);
+        noise.push_back(s->fit.noise);
+        if (s->fit.offsetSigma > 0.5) continue;
+        for (const StripBin& bin : s->fit.bins) out.bins.push_back({bin.s + s->middle(), bin.offset});
+        out.stretches.push_back(*s);
+    }
+    out.contrast = medianOf(contrast);
+    out.noise = medianOf(noise);
+    out.rounding = roundingDoubt(out);
+    out.clipped = medianOf(clipped);
+    return out;
+}
+
+Error refuse(std::string what, std::string remedy) {
+    return Error{ErrorCode::Refused, std::move(what), "", std::move(remedy)};
+}
+
+std::optional<Error> refusal(const CurveFit& curve, std::size_t least) {
+    if (curve.clipped > 0.5)
+        return refuse("the bright side of the edge is saturated",
+                      "use a shorter exposure or keep the mark by hand");
+    if (curve.blur <= 0.0 || curve.contrast < kLeastContrast)
+        return refuse("no step of light stands out here", "place the points nearer to the edge");
+    if (curve.stretches.size() < least)
+        return refuse(fmt::format("only {} of {} stretches of the edge can be told from the noise",
+                                  curve.stretches.size(), curve.wanted),
+                      "mark a longer or clearer piece");
+    return std::nullopt;
+}
+
+}  // namespace trammel::fit

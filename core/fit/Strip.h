@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+#include <optional>
+#include <vector>
+
+#include "core/fit/Guide.h"
+#include "core/photo/Image.h"
+
+namespace trammel::fit {
+
+/// One original pixel beside a guide: s from the stretch's middle, d across, light 0..1.
+struct StripPixel {
+    double s = 0.0, d = 0.0, light = 0.0;
+};
+
+/// Every pixel whose foot on the guide lies in [s0, s1) and whose distance lies in [low, high].
+std::vector<StripPixel> gatherStrip(const photo::LinearImage& image, const Guide& guide, double s0, double s1,
+                                    double low, double high);
+
+/// What the model of one stretch holds. Light at distance x = d − offset − slope·s is
+/// low(s)·(1 − S(x)) + high(s)·S(x), each plateau constant or linear along s, plus a further step for each
+/// companion edge, with S of Step.h.
+struct StripModel {
+    Vec2 normal = Vec2::UnitX();  ///< of the guide in the middle of the stretch
+    double blur = 1.0;            ///< px; start value, or the value itself when fixed
+    bool fixedBlur = false;
+    bool tilts = true;               ///< slope and linear plateaus are estimated
+    std::vector<double> companions;  ///< d of neighbouring edges inside the strip (start values)
+    double binLength = 4.0;          ///< px along s of the sub-stretches whose scatter tells the real σ
+};
+
+struct StripBin {
+    double s = 0.0, offset = 0.0;
+};
+
+struct StripFit {
+    double offset = 0.0, slope = 0.0, blur = 0.0, low = 0.0, high = 0.0;
+    double offsetSigma = 0.0;  ///< as if the pixels' noise were independent
+    double blurSigma = 0.0;
+    double noise = 0.0;    ///< robust standard deviation of the residuals
+    double clipped = 0.0;  ///< share of the brighter plateau's pixels at full scale
+    int pixels = 0;
+    std::vector<StripBin> bins;
+};
+
+/// Robust least squares (Cauchy weights) over all pixels of a stretch at once, by Levenberg–Marquardt with
+/// analytic derivatives. nullopt when it does not settle, or when the pixels cannot tell.
+std::optional<StripFit> fitStrip(const std::vector<StripPixel>& pixels, double length,
+                                 const StripModel& model);
+
+}  // namespace trammel::fit
