@@ -10,6 +10,9 @@ mkdir -p "$logs" 2>/dev/null || {
     exit 1
 }
 
+# The compiler cache serves every clone of these sources, not only the one that filled it.
+export CCACHE_BASEDIR=$root CCACHE_NOHASHDIR=1
+
 # stop SENTENCE [LOG]
 stop() {
     echo >&2
