@@ -1,0 +1,138 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "ui/canvas/MarkPainter.h"
+
+#include <QPainter>
+#include <QPainterPath>
+#include <cmath>
+
+namespace trammel::ui {
+namespace {
+
+using survey::FeatureKind;
+
+// Okabe and Ito's palette, told apart by people with any of the common colour deficiencies.
+const QColor kMark(230, 159, 0), kAdjusted(86, 180, 233), kSuspect(213, 94, 0), kResidual(240, 228, 66),
+    kExcluded(170, 170, 170), kHalo(0, 0, 0, 170);
+
+void strokeWithHalo(QPainter& painter, const QPainterPath& path, QColor colour, double width,
+                    Qt::PenStyle style = Qt::SolidLine) {
+    painter.setBrush(Qt::NoBrush);
+    painter.setPen(QPen(kHalo, width + 2.0));
+    painter.drawPath(path);
+    QPen pen(colour, width);
+    if (style == Qt::DashLine) pen.setDashPattern({4.0, 3.0});
+    painter.setPen(pen);
+    painter.drawPath(path);
+}
+
+QPainterPath pathOf(const std::vector<QPointF>& points, const ViewTransform& view, bool closed) {
+    QPainterPath path;
+    for (std::size_t i = 0; i < points.size(); ++i)
+        i == 0 ? path.moveTo(view.toScreen(points[i])) : path.lineTo(view.toScreen(points[i]));
+    if (closed && points.size() > 2) path.closeSubpath();
+    return path;
+}
+
+void addCross(QPainterPath& path, const QPointF& at, double size) {
+    path.moveTo(at - QPointF(size, 0));
+    path.lineTo(at + QPointF(size, 0));
+    path.moveTo(at - QPointF(0, size));
+    path.lineTo(at + QPointF(0, size));
+}
+
+/// A name or sign in a dark plate.
+void paintPlate(QPainter& painter, const QPointF& at, const QString& text, const QColor& colour) {
+    QRectF box = painter.fontMetrics().boundingRect(text);
+    box.moveTopLeft(at + QPointF(9, -9 - box.height()));
+    box.adjust(-3, -1, 3, 1);
+    painter.setPen(Qt::NoPen);
+    painter.setBrush(QColor(0, 0, 0, 180));
+    painter.drawRoundedRect(box, 3, 3);
+    painter.setPen(colour);
+    painter.drawText(box, Qt::AlignCenter, text);
+}
+
+void paintWarning(QPainter& painter, const QPointF& at) {
+    QPainterPath triangle;
+    triangle.addPolygon(QPolygonF({at + QPointF(0, -26), at + QPointF(9, -10), at + QPointF(-9, -10)}));
+    triangle.closeSubpath();
+    painter.setPen(QPen(kHalo, 3));
+    painter.setBrush(kSuspect);
+    painter.drawPath(triangle);
+    painter.setPen(Qt::white);
+    painter.drawText(QRectF(at + QPointF(-9, -25), QSizeF(18, 17)), Qt::AlignCenter, QStringLiteral("!"));
+}
+
+void paintResiduals(QPainter& painter, const SceneItem& item, const ViewTransform& view, double scale) {
+    QPainterPath arrows;
+    for (const QPointF& p : item.points) {
+        QPointF nearest;
+        if (!std::isfinite(distanceTo(item.adjusted, p, item.kind == FeatureKind::Hole, &nearest))) continue;
+        const QPointF from = view.toScreen(p);
+        arrows.moveTo(from);
+        arrows.lineTo(from + (nearest - p) * scale);
+    }
+    strokeWithHalo(painter, arrows, kResidual, 2.0);
+}
+
+void paintItem(QPainter& painter, const SceneItem& item, const ViewTransform& view, const MarkStyle& style) {
+    const bool picked = !item.mark.empty() ? item.mark == style.pickedMark || item.feature == style.pickedFeature
+                                           : item.feature == style.pickedFeature;
+    const double width = picked ? 3.0 : 1.6;
+    if (style.showAdjusted && item.adjusted.size() > 1)
+        strokeWithHalo(painter, pathOf(item.adjusted, view, item.kind == FeatureKind::Hole), kAdjusted, width,
+                       Qt::DashLine);
+    if (style.showAdjusted && item.adjusted.size() == 1) {
+        QPainterPath ring;
+        ring.addEllipse(view.toScreen(item.adjusted[0]), 6, 6);
+        strokeWithHalo(painter, ring, kAdjusted, width);
+    }
+    const QColor colour = item.excluded ? kExcluded : kMark;
+    if (!item.points.empty()) {
+        const bool round = item.kind == FeatureKind::Hole || item.kind == FeatureKind::Arc;
+        const bool whole = item.kind == FeatureKind::Hole;
+        const auto line = round ? rimPreview(item.points, whole) : item.points;
+        if (line.size() > 1 && (item.adjusted.empty() || picked))
+            strokeWithHalo(painter, pathOf(line, view, whole), colour, width,
+                           item.excluded ? Qt::DashLine : Qt::SolidLine);
+        QPainterPath signs;
+        for (const QPointF& p : item.points) {
+            const QPointF at = view.toScreen(p);
+            if (item.fitted)
+                signs.addRect(QRectF(at - QPointF(3.5, 3.5), QSizeF(7, 7)));
+            addCross(signs, at, item.kind == FeatureKind::Corner ? 8.0 : 5.0);
+        }
+        strokeWithHalo(painter, signs, colour, width);
+        if (style.showResiduals && !item.adjusted.empty() && !item.excluded)
+            paintResiduals(painter, item, view, style.residualScale);
+    }
+    const auto& anchor = item.points.empty() ? item.adjusted : item.points;
+    if (anchor.empty()) return;
+    const QPointF at = view.toScreen(anchor.front());
+    if (style.showNames || picked)
+        paintPlate(painter, at, item.excluded ? item.label + QStringLiteral(" (left out)") : item.label,
+                   item.mark.empty() ? kAdjusted : (picked ? QColor(Qt::white) : colour));
+    if (item.suspect) paintWarning(painter, at);
+}
+
+}  // namespace
+
+void paintMarks(QPainter& painter, const MarkScene& scene, const ViewTransform& view, const MarkStyle& style) {
+    painter.setRenderHint(QPainter::Antialiasing);
+    for (const auto& item : scene.items()) paintItem(painter, item, view, style);
+}
+
+void paintPending(QPainter& painter, const std::vector<QPointF>& screen, bool closed, bool dots) {
+    painter.setRenderHint(QPainter::Antialiasing);
+    QPainterPath path;
+    for (std::size_t i = 0; i < screen.size(); ++i) {
+        if (dots)
+            addCross(path, screen[i], 7.0);
+        else
+            i == 0 ? path.moveTo(screen[i]) : path.lineTo(screen[i]);
+    }
+    if (closed && !dots && screen.size() > 2) path.closeSubpath();
+    strokeWithHalo(painter, path, kMark, 2.0);
+}
+
+}  // namespace trammel::ui

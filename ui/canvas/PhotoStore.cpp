@@ -1,0 +1,187 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "ui/canvas/PhotoStore.h"
+
+#include <QMetaObject>
+#include <algorithm>
+#include <mutex>
+#include <tuple>
+
+#include "core/photo/Decode.h"
+
+namespace trammel::ui {
+namespace {
+
+constexpr int kThumbnailWidth = 320;
+
+int shrinkFor(double scale) {
+    if (scale > 0.5) return 1;
+    if (scale > 0.25) return 2;
+    return scale > 0.125 ? 4 : 8;
+}
+
+QImage toQImage(const photo::Image& source) {
+    QImage image(source.width, source.height, QImage::Format_RGB32);
+    for (int y = 0; y < source.height; ++y) {
+        auto* out = reinterpret_cast<QRgb*>(image.scanLine(y));
+        const std::uint8_t* in = source.at(0, y);
+        if (source.channels == 1)
+            for (int x = 0; x < source.width; ++x, ++in) out[x] = qRgb(*in, *in, *in);
+        else
+            for (int x = 0; x < source.width; ++x, in += source.channels) out[x] = qRgb(in[0], in[1], in[2]);
+    }
+    return image;
+}
+
+}  // namespace
+
+struct PhotoStore::Shared {
+    std::mutex mutex;
+    QString latestWhole;
+    bool stopping = false;
+
+    void wish(const QString& path) {
+        const std::lock_guard lock(mutex);
+        latestWhole = path;
+    }
+    void stop() {
+        const std::lock_guard lock(mutex);
+        stopping = true;
+    }
+    bool stopped() {
+        const std::lock_guard lock(mutex);
+        return stopping;
+    }
+    bool stillWanted(const QString& path, int shrink) {
+        const std::lock_guard lock(mutex);
+        return shrink > 1 || latestWhole == path;
+    }
+};
+
+QImage halved(const QImage& image) {
+    const int w = (image.width() + 1) / 2, h = (image.height() + 1) / 2;
+    QImage half(w, h, QImage::Format_RGB32);
+    for (int y = 0; y < h; ++y) {
+        const auto* a = reinterpret_cast<const QRgb*>(image.constScanLine(2 * y));
+        const auto* b =
+            reinterpret_cast<const QRgb*>(image.constScanLine(std::min(2 * y + 1, image.height() - 1)));
+        auto* out = reinterpret_cast<QRgb*>(half.scanLine(y));
+        for (int x = 0; x < w; ++x) {
+            const int l = 2 * x, r = std::min(2 * x + 1, image.width() - 1);
+            // two channels at once: the mask leaves eight spare bits above each of them
+            const auto sum = [&](int shift) {
+                return ((a[l] >> shift) & 0xff00ffu) + ((a[r] >> shift) & 0xff00ffu) +
+                       ((b[l] >> shift) & 0xff00ffu) + ((b[r] >> shift) & 0xff00ffu) + 0x20002u;
+            };
+            out[x] = 0xff000000u | ((sum(0) >> 2) & 0xff00ffu) | (((sum(8) >> 2) & 0xffu) << 8);
+        }
+    }
+    return half;
+}
+
+PhotoStore::PhotoStore(qint64 budget, QObject* parent)
+    : QObject(parent), budget_(budget), shared_(std::make_shared<Shared>()) {
+    worker_.setMaxThreadCount(1);  // one at a time bounds the memory that decoding needs
+}
+
+PhotoStore::~PhotoStore() {
+    shared_->stop();
+    worker_.clear();
+    worker_.waitForDone();
+}
+
+Picture PhotoStore::at(const QString& path, double scale) {
+    const int wish = shrinkFor(scale);
+    ++clock_;
+    if (wish < 8) shared_->wish(path);
+    Picture best;
+    for (int shrink : {1, 2, 4, 8}) {
+        const auto it = levels_.find({path, shrink});
+        if (it == levels_.end()) continue;
+        it->second.lastUse = clock_;
+        // the coarsest that is fine enough, else the finest there is
+        if (best.image.isNull() || shrink <= wish) best = {it->second.image, shrink};
+    }
+    if (best.image.isNull()) sendFor(path, 8);
+    if (wish < 8 && (best.image.isNull() || best.shrink > wish)) sendFor(path, 1);
+    return best;
+}
+
+QImage PhotoStore::thumbnail(const QString& path) {
+    const auto it = thumbnails_.constFind(path);
+    if (it != thumbnails_.constEnd()) return *it;
+    sendFor(path, 8);
+    return {};
+}
+
+QImage PhotoStore::whole(const QString& path) const {
+    const auto it = levels_.find({path, 1});
+    return it == levels_.end() ? QImage() : it->second.image;
+}
+
+void PhotoStore::forget(const QString& path) {
+    std::erase_if(levels_, [&](const auto& item) { return item.first.first == path; });
+    thumbnails_.remove(path);
+    problems_.remove(path);
+}
+
+qint64 PhotoStore::bytesHeld() const {
+    qint64 sum = 0;
+    for (const auto& [key, level] : levels_) sum += level.image.sizeInBytes();
+    return sum;
+}
+
+void PhotoStore::sendFor(const QString& path, int shrink) {
+    if (path.isEmpty() || problems_.contains(path) || !wanted_.emplace(Key{path, shrink}, true).second) return;
+    ++running_;
+    auto* job = QRunnable::create([this, path, shrink, shared = shared_] {
+        if (shared->stopped()) return;
+        auto decoded = std::make_shared<Decoded>();
+        if (shared->stillWanted(path, shrink)) *decoded = decode(path, shrink);
+        if (shared->stopped()) return;
+        const auto hand = [this, path, shrink, decoded] { take(path, shrink, std::move(*decoded)); };
+        QMetaObject::invokeMethod(this, hand, Qt::QueuedConnection);
+    });
+    worker_.start(job, shrink == 1 ? 0 : 1);  // small pictures first: something to see for every photograph
+}
+
+PhotoStore::Decoded PhotoStore::decode(const QString& path, int shrink) {
+    Decoded result;
+    auto image = photo::decode(path.toStdString(), shrink);
+    if (!image) {
+        result.problem = QString::fromStdString(image.error().sentence());
+        return result;
+    }
+    QImage level = toQImage(*image);
+    *image = photo::Image();  // 72 MB of a 24-megapixel photograph are free before the halves are made
+    result.levels[shrink] = level;
+    for (int s = shrink; s < 8; s *= 2) result.levels[2 * s] = level = halved(level);
+    result.thumbnail = level.width() > kThumbnailWidth
+                           ? level.scaledToWidth(kThumbnailWidth, Qt::SmoothTransformation)
+                           : level;
+    return result;
+}
+
+void PhotoStore::take(const QString& path, int shrink, Decoded decoded) {
+    --running_;
+    wanted_.erase({path, shrink});
+    ++clock_;
+    if (!decoded.problem.isEmpty()) problems_[path] = decoded.problem;
+    if (!decoded.thumbnail.isNull()) thumbnails_[path] = decoded.thumbnail;
+    for (auto& [s, image] : decoded.levels) levels_[{path, s}] = {std::move(image), clock_};
+    makeRoom();
+    Q_EMIT arrived(path);
+}
+
+void PhotoStore::makeRoom() {
+    qint64 held = bytesHeld();
+    while (held > budget_ && levels_.size() > 1) {
+        // oldest first; of equally old ones the largest
+        const auto oldest = std::min_element(levels_.begin(), levels_.end(), [](const auto& a, const auto& b) {
+            return std::tuple(a.second.lastUse, a.first.second) < std::tuple(b.second.lastUse, b.first.second);
+        });
+        held -= oldest->second.image.sizeInBytes();
+        levels_.erase(oldest);
+    }
+}
+
+}  // namespace trammel::ui

@@ -1,0 +1,104 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "ui/document/Document.h"
+
+#include "core/storage/SurveyFile.h"
+#include "ui/document/EditCommand.h"
+
+namespace trammel::ui {
+namespace fs = std::filesystem;
+
+Document::Document(QObject* parent) : QObject(parent) {
+    connect(&stack_, &QUndoStack::cleanChanged, this, [this] { Q_EMIT changed({.file = true}); });
+}
+
+Result<void> Document::perform(const survey::Edit& edit) {
+    auto inverse = survey::apply(survey_, edit);
+    if (!inverse) return inverse.error();
+    ++revision_;
+    open_ = true;
+    stack_.push(new EditCommand(*this, edit, *inverse));
+    Q_EMIT changed({.survey = true, .solution = solution_ != nullptr, .file = true});
+    return {};
+}
+
+void Document::replay(const survey::Edit& edit) {
+    const auto inverse = survey::apply(survey_, edit);
+    Q_ASSERT(inverse);  // core's property: an edit and its inverse always apply in turn
+    if (!inverse) return;
+    ++revision_;
+    Q_EMIT changed({.survey = true, .solution = solution_ != nullptr, .file = true});
+}
+
+Result<void> Document::open(const fs::path& file, bool asSample) {
+    auto loaded = storage::load(file);
+    if (!loaded) return loaded.error();
+    sampleName_ = asSample ? tr("Sample: %1").arg(QString::fromStdString(file.stem().string())) : QString();
+    const fs::path absolute = fs::absolute(file);
+    standNew(std::move(*loaded), asSample ? fs::path() : absolute, absolute.parent_path());
+    neverSaved_ = false;
+    Q_EMIT changed({.opened = true, .survey = true, .solution = true, .file = true});
+    return {};
+}
+
+void Document::start(survey::Survey survey) {
+    sampleName_.clear();
+    standNew(std::move(survey), {}, {});
+    neverSaved_ = true;
+    Q_EMIT changed({.opened = true, .survey = true, .solution = true, .file = true});
+}
+
+void Document::standNew(survey::Survey survey, fs::path file, fs::path folder) {
+    survey_ = std::move(survey);
+    file_ = std::move(file);
+    photoFolder_ = std::move(folder);
+    solution_.reset();
+    ++revision_;
+    open_ = true;
+    const bool blocked = blockSignals(true);  // one signal for the whole change, sent by the caller
+    stack_.clear();
+    blockSignals(blocked);
+}
+
+Result<void> Document::save(const fs::path& file) {
+    const fs::path absolute = fs::absolute(file);
+    const auto written =
+        storage::save(withPhotoPathsFrom(survey_, photoFolder_, absolute.parent_path()), absolute);
+    if (!written) return written;
+    file_ = absolute;
+    sampleName_.clear();
+    neverSaved_ = false;
+    stack_.setClean();
+    Q_EMIT changed({.file = true});
+    return {};
+}
+
+QString Document::displayName() const {
+    if (!sampleName_.isEmpty()) return sampleName_;
+    if (!file_.empty()) return QString::fromStdString(file_.filename().string());
+    return open_ ? tr("New survey") : QString();
+}
+
+fs::path Document::photoPath(const survey::Station& station) const {
+    const fs::path path(station.photo.path);
+    return path.is_absolute() ? path : photoFolder_ / path;
+}
+
+void Document::setSolution(std::shared_ptr<const adjust::Solution> solution, quint64 ofRevision) {
+    solution_ = std::move(solution);
+    solvedRevision_ = ofRevision;
+    Q_EMIT changed({.solution = true});
+}
+
+survey::Survey withPhotoPathsFrom(const survey::Survey& survey, const fs::path& from, const fs::path& to) {
+    survey::Survey moved = survey;
+    for (auto& station : moved.stations) {
+        const fs::path path(station.photo.path);
+        const fs::path absolute = path.is_absolute() ? path : from / path;
+        std::error_code ignored;
+        const fs::path relative = fs::relative(absolute, to, ignored);
+        station.photo.path = (relative.empty() ? absolute : relative).generic_string();
+    }
+    return moved;
+}
+
+}  // namespace trammel::ui

@@ -1,0 +1,107 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "ui/tools/ToolBench.h"
+
+#include "ui/tools/MarkEdits.h"
+
+namespace trammel::ui {
+namespace {
+
+constexpr double kReach_screen = 10.0;  // screen px around the pointer
+
+}  // namespace
+
+ToolBench::ToolBench(Document& document, Choice& choice, PhotoCanvas& canvas, QObject* parent)
+    : QObject(parent),
+      document_(document),
+      choice_(choice),
+      canvas_(canvas),
+      context_{document,
+               choice,
+               [this]() -> const MarkScene& { return canvas_.scene(); },
+               [this] { return kReach_screen / canvas_.view().scale(); },
+               [this](const Error& error) { Q_EMIT complaint(error); },
+               [this] { refresh(); }},
+      tool_(std::make_unique<SelectTool>(context_)) {
+    connectCanvas();
+    connect(&choice_, &Choice::changed, this, &ToolBench::refresh);
+    connect(&document_, &Document::changed, this, [this](const DocumentChange& change) {
+        if (change.opened || kind_ == ToolKind::CornerFit) take(ToolKind::Select);
+        refresh();
+    });
+}
+
+ToolBench::~ToolBench() { canvas_.setPainter({}); }
+
+void ToolBench::connectCanvas() {
+    connect(&canvas_, &PhotoCanvas::pressed, this, [this](const QPointF& p) { tool_->press(p); });
+    connect(&canvas_, &PhotoCanvas::dragged, this, [this](const QPointF& p) { tool_->drag(p); });
+    connect(&canvas_, &PhotoCanvas::released, this, [this](const QPointF& p) { tool_->release(p); });
+    connect(&canvas_, &PhotoCanvas::hovered, this, [this](const QPointF& p) { tool_->hover(p); });
+    connect(&canvas_, &PhotoCanvas::finishAsked, this, [this] { tool_->finish(); });
+    connect(&canvas_, &PhotoCanvas::backAsked, this, [this] { tool_->stepBack(); });
+    connect(&canvas_, &PhotoCanvas::deleteAsked, this, [this] {
+        tool_->remove();
+        refresh();
+    });
+    connect(&canvas_, &PhotoCanvas::cancelAsked, this, [this] {
+        // First what is unfinished, then the chosen feature, then the tool itself.
+        if (tool_->cancel()) return refresh();
+        if (kind_ != ToolKind::CornerFit && !choice_.feature().empty()) return choice_.setFeature({});
+        take(ToolKind::Select);
+    });
+    canvas_.setPainter([this](QPainter& painter, const ViewTransform& view) { tool_->paint(painter, view); });
+}
+
+ToolKind ToolBench::toolFor(survey::FeatureKind kind) {
+    switch (kind) {
+        case survey::FeatureKind::Corner: return ToolKind::Corner;
+        case survey::FeatureKind::Edge: return ToolKind::Edge;
+        case survey::FeatureKind::Hole: return ToolKind::Hole;
+        case survey::FeatureKind::Arc: return ToolKind::Arc;
+    }
+    return ToolKind::Select;
+}
+
+void ToolBench::take(ToolKind kind) {
+    if (kind == kind_ && kind != ToolKind::CornerFit) return;
+    const auto stroke = [&](survey::FeatureKind feature) {
+        return std::make_unique<StrokeTool>(context_, feature,
+                                            [this](const survey::Id& mark) { Q_EMIT marked(mark); });
+    };
+    switch (kind) {
+        case ToolKind::CornerFit: return;  // only by askForEdges
+        case ToolKind::Select: tool_ = std::make_unique<SelectTool>(context_); break;
+        case ToolKind::Corner: tool_ = stroke(survey::FeatureKind::Corner); break;
+        case ToolKind::Edge: tool_ = stroke(survey::FeatureKind::Edge); break;
+        case ToolKind::Hole: tool_ = stroke(survey::FeatureKind::Hole); break;
+        case ToolKind::Arc: tool_ = stroke(survey::FeatureKind::Arc); break;
+        case ToolKind::Reference: tool_ = std::make_unique<ReferenceTool>(context_); break;
+        case ToolKind::Outline: tool_ = std::make_unique<OutlineTool>(context_); break;
+    }
+    kind_ = kind;
+    Q_EMIT taken(kind);
+    refresh();
+}
+
+void ToolBench::askForEdges(const survey::Id& mark) {
+    const ToolKind before = kind_;
+    tool_ = std::make_unique<CornerFitTool>(
+        context_, mark, [this, before](const survey::Id& id, const std::vector<Vec2>& along) {
+            take(before == ToolKind::CornerFit ? ToolKind::Select : before);
+            Q_EMIT edgesGiven(id, along);
+        });
+    kind_ = ToolKind::CornerFit;
+    Q_EMIT taken(kind_);
+    refresh();
+}
+
+QString ToolBench::words() const { return tool_->words(); }
+ReferenceTool* ToolBench::reference() { return dynamic_cast<ReferenceTool*>(tool_.get()); }
+OutlineTool* ToolBench::outline() { return dynamic_cast<OutlineTool*>(tool_.get()); }
+
+void ToolBench::refresh() {
+    canvas_.update();
+    Q_EMIT wordsChanged();
+}
+
+}  // namespace trammel::ui

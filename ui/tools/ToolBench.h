@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+#include <QObject>
+#include <memory>
+
+#include "ui/canvas/PhotoCanvas.h"
+#include "ui/document/Choice.h"
+#include "ui/document/Document.h"
+#include "ui/tools/CornerFitTool.h"
+#include "ui/tools/OutlineTool.h"
+#include "ui/tools/ReferenceTool.h"
+#include "ui/tools/SelectTool.h"
+#include "ui/tools/StrokeTool.h"
+
+namespace trammel::ui {
+
+enum class ToolKind { Select, Corner, Edge, Hole, Arc, Reference, Outline, CornerFit };
+
+/// Holds the tool in hand and leads the canvas' doings to it.
+class ToolBench : public QObject {
+    Q_OBJECT
+  public:
+    ToolBench(Document& document, Choice& choice, PhotoCanvas& canvas, QObject* parent = nullptr);
+    ~ToolBench() override;
+
+    ToolKind kind() const { return kind_; }
+    void take(ToolKind kind);
+    /// The tool that marks features of this kind.
+    static ToolKind toolFor(survey::FeatureKind kind);
+
+    /// Begins the two clicks that a corner's fit needs.
+    void askForEdges(const survey::Id& mark);
+
+    QString words() const;
+    ReferenceTool* reference();
+    OutlineTool* outline();
+
+  Q_SIGNALS:
+    void taken(trammel::ui::ToolKind kind);
+    void wordsChanged();
+    void complaint(const trammel::Error& error);
+    void marked(const std::string& mark);
+    void edgesGiven(const std::string& mark, const std::vector<trammel::Vec2>& along);
+
+  private:
+    void connectCanvas();
+    void refresh();
+
+    Document& document_;
+    Choice& choice_;
+    PhotoCanvas& canvas_;
+    ToolContext context_;
+    std::unique_ptr<Tool> tool_;
+    ToolKind kind_ = ToolKind::Select;
+};
+
+}  // namespace trammel::ui
