@@ -50,7 +50,7 @@ if [ "$(id -u)" -ne 0 ]; then
     [ -t 0 ] || as_root=(sudo -n)
 fi
 
-echo "== packages: ${#missing[@]} are missing and will be installed from Debian, with what they depend on:"
+echo "== packages: will install from Debian what is missing (${#missing[@]}), with what it depends on:"
 echo "${missing[*]}" | fold -s -w 96 | sed 's/^/   /'
 log=$logs/packages.log
 echo "   (some minutes; follow it in $log)"

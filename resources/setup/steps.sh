@@ -5,7 +5,7 @@
 root=$(cd "$(dirname "${BASH_SOURCE[0]}")/../.." && pwd)
 setup=$root/resources/setup
 logs=${TRAMMEL_LOGS:-$root/build/logs}
-mkdir -p "$logs" 2>/dev/null || {
+{ mkdir -p "$logs" 2> /dev/null && [ -w "$logs" ]; } || {
     echo "Stopped: $root cannot be written to; copy the sources to a folder of your own and try again." >&2
     exit 1
 }
