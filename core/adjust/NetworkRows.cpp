@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The observation equations of core/adjust/Network.h, one function each.
+#include <Eigen/LU>
 #include <cmath>
 
 #include "core/adjust/Network.h"
