@@ -27,6 +27,7 @@ int main(int argc, char** argv) {
     addHandover(app, code);
     addInspect(app, code);
     addRender(app, code);
+    addFit(app, code);
     app.require_subcommand(0, 1);
     try {
         app.parse(argc, argv);

@@ -1,0 +1,106 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <fmt/core.h>
+
+#include <CLI/CLI.hpp>
+#include <filesystem>
+#include <memory>
+#include <nlohmann/json.hpp>
+
+#include "app/commands/Commands.h"
+#include "core/fit/RefineSurvey.h"
+#include "core/photo/Decode.h"
+#include "core/storage/SurveyFile.h"
+
+namespace trammel::app {
+namespace {
+
+namespace fs = std::filesystem;
+
+struct FitArguments {
+    std::string survey, out;
+    bool json = false;
+};
+
+/// Photograph paths are relative to the survey file; a survey written elsewhere must still find them.
+void rebase(survey::Survey& s, const fs::path& from, const fs::path& to) {
+    const fs::path a = fs::absolute(from).parent_path(), b = fs::absolute(to).parent_path();
+    if (a.lexically_normal() == b.lexically_normal()) return;
+    for (survey::Station& station : s.stations)
+        station.photo.path =
+            (a / station.photo.path).lexically_normal().lexically_relative(b).generic_string();
+}
+
+struct Names {
+    std::string feature, photograph;
+};
+
+Names namesOf(const survey::Survey& s, const survey::Id& mark) {
+    const survey::Mark* m = survey::find(s.marks, mark);
+    if (!m) return {};
+    const survey::Station* station = survey::find(s.stations, m->station);
+    return {survey::describe(s, m->feature), station ? station->name : m->station};
+}
+
+void print(const survey::Survey& s, const fit::RefineResult& result, const FitArguments& a) {
+    if (a.json) {
+        nlohmann::json refused = nlohmann::json::array();
+        for (const fit::Refusal& r : result.refusals) {
+            const Names n = namesOf(s, r.mark);
+            refused.push_back(
+                {{"mark", r.mark}, {"feature", n.feature}, {"photograph", n.photograph}, {"why", r.why}});
+        }
+        const nlohmann::json out = {
+            {"tried", result.tried}, {"fitted", result.fitted}, {"refused", refused}, {"written", a.out}};
+        fmt::print("{}\n", out.dump(2));
+        return;
+    }
+    fmt::print("{} of {} hand marks fitted to the photographs; {} stay as they were.\n", result.fitted,
+               result.tried, result.refusals.size());
+    for (const fit::Refusal& r : result.refusals) {
+        const Names n = namesOf(s, r.mark);
+        fmt::print("  {} ({} in photograph {}): {}\n", r.mark, n.feature, n.photograph, r.why);
+    }
+}
+
+int run(const FitArguments& a) {
+    Result<survey::Survey> survey = storage::load(a.survey);
+    if (!survey) return complain(survey.error());
+    // A changed photograph would be fitted in the wrong places: better to stop than to write that.
+    const std::vector<Error> wrong = storage::checkPhotographs(*survey, a.survey);
+    if (!wrong.empty()) {
+        for (const Error& e : wrong) complain(e);
+        return kBadInput;
+    }
+    const fs::path folder = fs::path(a.survey).parent_path();
+    const auto provider = [&](const survey::Station& station) -> Result<photo::LinearImage> {
+        const Result<photo::Image> image = photo::decode(folder / station.photo.path);
+        if (!image) return image.error();
+        return photo::linearLuminance(*image);
+    };
+    const fit::RefineResult result = fit::refine(*survey, provider);
+    if (!result.photographs.empty()) {
+        for (const Error& e : result.photographs) complain(e);
+        return kBadInput;
+    }
+    const Result<survey::Edit> inverse = survey::apply(*survey, result.edit);
+    if (!inverse) return complain(inverse.error());
+    const survey::Survey named = *survey;
+    rebase(*survey, a.survey, a.out);
+    const Result<void> saved = storage::save(*survey, a.out);
+    if (!saved) return complain(saved.error());
+    print(named, result, a);
+    return kGood;
+}
+
+}  // namespace
+
+void addFit(CLI::App& app, int& code) {
+    auto a = std::make_shared<FitArguments>();
+    CLI::App* sub = app.add_subcommand("fit", "Fits every hand mark of a survey to its photograph");
+    sub->add_option("survey", a->survey, "Survey file")->required();
+    sub->add_option("--out", a->out, "Survey file to write, with fitted marks")->required();
+    sub->add_flag("--json", a->json, "Print the result as JSON");
+    sub->callback([a, &code] { code = run(*a); });
+}
+
+}  // namespace trammel::app

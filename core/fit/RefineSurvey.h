@@ -1,0 +1,45 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "core/base/Progress.h"
+#include "core/base/Result.h"
+#include "core/photo/Image.h"
+#include "core/survey/Edit.h"
+#include "core/survey/Survey.h"
+
+namespace trammel::fit {
+
+/// Gives a station's upright photograph in linear light; asked once a station, one held at a time.
+using PhotographProvider = std::function<Result<photo::LinearImage>(const survey::Station&)>;
+
+/// A hand mark that stays as it is, and why.
+struct Refusal {
+    survey::Id mark;
+    std::string why;
+};
+
+struct RefineResult {
+    survey::Edit edit;  ///< replaces the points of every mark that could be fitted (origin Fitted)
+    std::vector<Refusal> refusals;
+    std::vector<Error> photographs;  ///< those that could not be had; their marks are among the refusals
+    int tried = 0;                   ///< hand marks that are not excluded
+    int fitted = 0;
+};
+
+struct RefineOptions {
+    int edgePoints = 4;          ///< points along an edge
+    int rimPoints = 12;          ///< points round a hole or along an arc
+    double searchSigmas = 4.0;   ///< how far from the hand an edge may lie, in the hand's σ (3 to 12 px)
+    double cornerLeg_px = 90.0;  ///< length of the edges that make a corner
+};
+
+/// Looks in the photographs for what each hand mark means. Marks already fitted, and excluded ones, are left
+/// alone. A corner becomes the intersection of its two edges: those that the survey has marked through it on
+/// the same level, else the two that leave it in the picture. Cancelled work returns what was fitted so far.
+RefineResult refine(const survey::Survey& survey, const PhotographProvider& photographs,
+                    const RefineOptions& options = {}, const Progress* progress = nullptr);
+
+}  // namespace trammel::fit
