@@ -160,7 +160,10 @@ std::optional<Hit> Prism::meet(const Ray& ray, double limit) const {
     best.distance = limit;
     bool found = false;
     meetFaces(ray, best, found);
-    for (std::size_t i = 0; i < walls_.size(); ++i) {
+    // From above or below nothing of this solid can come before the face that the ray meets from outside.
+    const bool first = found && ((best.face == Face::Top && ray.origin.z() > top_) ||
+                                 (best.face == Face::Bottom && ray.origin.z() < bottom_));
+    for (std::size_t i = 0; i < walls_.size() && !first; ++i) {
         if (walls_[i].arc)
             meetRound(ray, i, best, found);
         else

@@ -24,6 +24,21 @@ struct Opening {
     geometry::Chain chain;  ///< used when there is no circle
 };
 
+/// Paint on the upper face: a line of some width, or a ring.
+struct Paint {
+    std::vector<Vec2> line;  ///< two points or more; empty: a ring
+    double width = 0.0;      ///< mm, of the line
+    Vec2 centre = Vec2::Zero();
+    double inner = 0.0, outer = 0.0;  ///< radii of the ring, mm
+    Vec3 colour = Vec3(0.7, 0.7, 0.7);
+};
+
+/// The scale of a rule: `count` divisions from one point to another, lines to the right of that direction.
+struct Graduations {
+    Vec2 from = Vec2::Zero(), to = Vec2::Zero();
+    int count = 0;
+};
+
 /// A closed chain pulled from z = bottom to z = top, with openings right through.
 struct Solid {
     std::string name;
@@ -34,7 +49,9 @@ struct Solid {
     Vec3 colour = Vec3(0.5, 0.5, 0.5);           ///< of both faces
     Vec3 wallColour = Vec3(0.3, 0.3, 0.3);       ///< of the walls
     Vec3 insideColour = Vec3(0.02, 0.02, 0.02);  ///< of the walls of openings: little light gets in there
-    std::vector<std::string> onlyIn;             ///< names of the photographs that show it; empty: all
+    std::vector<Paint> paint;
+    std::optional<Graduations> graduations;
+    std::vector<std::string> onlyIn;  ///< names of the photographs that show it; empty: all
 };
 
 struct SceneLevel {

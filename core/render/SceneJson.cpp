@@ -74,6 +74,18 @@ Vec3 Place::vector3(const std::string& key) const {
     return {v[0], v[1], v[2]};
 }
 
+std::vector<Vec2> Place::points(const std::string& key) const {
+    const Json& v = at(key);
+    std::vector<Vec2> out;
+    for (const Json& item : v) {
+        if (!item.is_array() || item.size() != 2 || !item[0].is_number() || !item[1].is_number())
+            throw Trouble{where(key), "must be a list of points"};
+        out.emplace_back(item[0].get<double>(), item[1].get<double>());
+    }
+    if (out.size() < 2) throw Trouble{where(key), "needs two points at least"};
+    return out;
+}
+
 std::vector<std::string> Place::texts(const std::string& key) const {
     const Json& v = at(key);
     if (!v.is_array()) throw Trouble{where(key), "must be a list"};

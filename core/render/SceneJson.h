@@ -33,6 +33,7 @@ class Place {
                                 std::vector<double> otherwise) const;
     Vec2 vector2(const std::string& key) const;
     Vec3 vector3(const std::string& key) const;
+    std::vector<Vec2> points(const std::string& key) const;  ///< two or more
     std::vector<std::string> texts(const std::string& key) const;
     Place child(const std::string& key) const;
     std::vector<Place> list(const std::string& key) const;  ///< empty when absent

@@ -163,6 +163,29 @@ void readOpenings(const Place& p, Solid& solid, Harvest& harvest) {
     }
 }
 
+void readPaint(const Place& p, Solid& solid) {
+    for (const Place& line : p.list("paint")) {
+        Paint paint;
+        paint.colour = line.vector3("colour");
+        if (line.has("ring")) {
+            const auto ring = line.numbers("ring", 4);
+            paint.centre = Vec2(ring[0], ring[1]);
+            paint.inner = ring[2];
+            paint.outer = ring[3];
+        } else {
+            paint.width = line.positive("width");
+            paint.line = line.points("line");
+        }
+        solid.paint.push_back(paint);
+    }
+    if (!p.has("graduations")) return;
+    const Place g = p.child("graduations");
+    solid.graduations =
+        Graduations{g.vector2("from"), g.vector2("to"), static_cast<int>(g.positive("count"))};
+    if (!((solid.graduations->to - solid.graduations->from).norm() > 0.0))
+        throw Trouble{p.where("graduations"), "have no length"};
+}
+
 void readSolid(const Place& p, Scene& scene) {
     Solid solid;
     solid.name = p.text("name");
@@ -195,6 +218,7 @@ void readSolid(const Place& p, Scene& scene) {
     readOpenings(p, solid, harvest);
     for (const Place& point : p.list("points"))
         harvest.corner(point.text("name"), point.vector2("at"), solid.top, true);
+    readPaint(p, solid);
     scene.solids.push_back(solid);
 }
 

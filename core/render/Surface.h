@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+#include "core/render/Prism.h"
+
+namespace trammel::render {
+
+/// What the camera sees along one ray: linear light, and a number that differs between surfaces that may
+/// differ in brightness (faces, walls, paint), so that the picture is sampled finely where it changes.
+struct Look {
+    Vec3 light = Vec3::Zero();
+    int surface = 0;
+};
+
+/// Lambert's law under a key light from the upper left behind the camera, and a soft light from all around.
+class Shader {
+  public:
+    Shader(const Scene& scene, const SceneCamera& camera, bool texture);
+    Look look(const Ray& ray) const;
+
+  private:
+    Vec3 ownColour(const Hit& hit, int& mark) const;
+
+    const Scene& scene_;
+    const SceneCamera& camera_;
+    World world_;
+    bool texture_;
+    Vec3 key_;   ///< unit vector to the light, part's axes
+    Vec3 axis_;  ///< optical axis
+};
+
+}  // namespace trammel::render
