@@ -1,0 +1,181 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "core/storage/ImportPhotograph.h"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+#include <nlohmann/json.hpp>
+#include <utility>
+
+#include "core/photo/Decode.h"
+#include "core/photo/Exif.h"
+#include "core/photo/Orientation.h"
+#include "core/photo/PrincipalDistance.h"
+
+namespace trammel::storage {
+namespace {
+
+using namespace survey;
+
+constexpr double kPrincipalPointSigma = 0.01;  ///< of the long side: how far off centre sensors are mounted
+constexpr double kCornerDistortion =
+    0.02;  ///< of a corner's distance: more is rare in lenses made to measure
+
+std::string bodyName(const photo::Exif& e) {
+    // Many makers repeat their name in the model.
+    std::string body = e.model.starts_with(e.make) ? e.model : e.make + " " + e.model;
+    if (!e.bodySerial.empty()) body += " no. " + e.bodySerial;
+    return body == " " ? "" : body;
+}
+
+std::string lensName(const photo::Exif& e) {
+    if (e.lensMake.empty() || e.lensModel.starts_with(e.lensMake)) return e.lensModel;
+    return e.lensMake + " " + e.lensModel;
+}
+
+bool isUtf8(const std::string& s) {
+    try {
+        (void)nlohmann::json(s).dump();
+        return true;
+    } catch (const nlohmann::json::exception&) {
+        return false;
+    }
+}
+
+std::string relativeName(const std::filesystem::path& photograph, const std::filesystem::path& surveyFile) {
+    std::error_code code;
+    const std::filesystem::path whole = std::filesystem::absolute(photograph, code);
+    if (surveyFile.empty()) return whole.generic_string();
+    const auto folder = std::filesystem::absolute(surveyFile, code).parent_path();
+    const std::filesystem::path relative = std::filesystem::relative(whole, folder, code);
+    return (code || relative.empty() ? whole : relative).generic_string();
+}
+
+/// Crop of the upright picture, from what EXIF says of the stored one.
+FrameCrop cropOf(const Photo& p, const photo::Exif& e) {
+    FrameCrop crop{p.width, p.height, 0.0, 0.0, false};
+    if (!e.pixelWidth || !e.pixelHeight) return crop;
+    int w = *e.pixelWidth, h = *e.pixelHeight;
+    if (photo::swapsSides(e.orientation)) std::swap(w, h);
+    crop.known = w == p.width && h == p.height;
+    if (w < p.width || h < p.height) return crop;  // enlarged: EXIF's size is no frame it could lie in
+    crop.fullWidth = w, crop.fullHeight = h;
+    crop.offsetX = (w - p.width) / 2.0, crop.offsetY = (h - p.height) / 2.0;
+    return crop;
+}
+
+/// A resized picture fills its frame: same proportion, other size. Its full frame is itself.
+bool wasResized(const Photo& p, const photo::Exif& e) {
+    if (!e.pixelWidth || !e.pixelHeight) return false;
+    const bool swaps = photo::swapsSides(e.orientation);
+    const double across = static_cast<double>(p.width) / (swaps ? *e.pixelHeight : *e.pixelWidth);
+    const double down = static_cast<double>(p.height) / (swaps ? *e.pixelWidth : *e.pixelHeight);
+    return across != 1.0 && std::abs(across / down - 1.0) < 0.01;
+}
+
+CameraGroup newGroup(const Photo& p, const photo::Exif& e, const photo::StoredSize& stored) {
+    CameraGroup g;
+    g.body = bodyName(e), g.lens = lensName(e);
+    g.focalLength_mm = e.focalLength_mm.value_or(0.0);
+    g.name = g.focalLength_mm > 0.0 ? fmt::format("{:g} mm", g.focalLength_mm) : g.body;
+    const double width = p.crop.fullWidth, height = p.crop.fullHeight, longSide = std::max(width, height);
+    const double centreSigma = (p.crop.known ? kPrincipalPointSigma : 0.5) * longSide;
+    g.principalX = {(width - 1.0) / 2.0, centreSigma, ConstantMode::Prior};
+    g.principalY = {(height - 1.0) / 2.0, centreSigma, ConstantMode::Prior};
+    g.k1 = {0.0, 0.0, ConstantMode::Free};
+    if (const auto prior = photo::principalDistancePrior(e, stored.width, stored.height)) {
+        g.pixelPitch_mm = prior->pitch_mm;
+        g.principalDistance = {prior->c_px, photo::kExifDistanceSigma * prior->c_px, ConstantMode::Prior};
+        const double corner = std::hypot(width, height) / 2.0 / prior->c_px;
+        g.k1 = {0.0, kCornerDistortion / (corner * corner), ConstantMode::Prior};
+    }
+    return g;
+}
+
+/// A group whose photographs were taken as this one was. Orientation counts, because principal point and
+/// distortion are kept in the upright picture's axes.
+const CameraGroup* matching(const Survey& s, const CameraGroup& wanted, const Photo& p) {
+    for (const CameraGroup& g : s.groups) {
+        if (g.body != wanted.body || g.lens != wanted.lens || g.focalLength_mm != wanted.focalLength_mm)
+            continue;
+        for (const Station& st : s.stations) {
+            const Photo& other = st.photo;
+            if (st.group == g.id && other.orientation == p.orientation &&
+                other.crop.fullWidth == p.crop.fullWidth && other.crop.fullHeight == p.crop.fullHeight)
+                return &g;
+        }
+    }
+    return nullptr;
+}
+
+std::vector<std::string> notesOn(const Photo& p, const photo::Exif& e, const CameraGroup& g, bool resized) {
+    std::vector<std::string> notes;
+    if (!p.crop.known && resized)
+        notes.push_back(
+            fmt::format("The picture was resized from {} × {}: details finer than its pixels are gone; use "
+                        "the original if you can.",
+                        *e.pixelWidth, *e.pixelHeight));
+    else if (!p.crop.known)
+        notes.push_back(
+            "The file does not say which part of the camera's full frame this picture is: enter the frame's "
+            "size and the crop's offset, or add the uncropped photograph.");
+    if (photo::isMirrored(p.orientation))
+        notes.push_back(
+            fmt::format("The file says that the picture is mirrored (orientation {}): make sure that writing "
+                        "on the part reads rightly.",
+                        p.orientation));
+    if (g.principalDistance.mode == ConstantMode::Free)
+        notes.push_back(
+            "The file names no focal length: the adjustment must find the principal distance by itself.");
+    if (e.digitalZoom.value_or(1.0) > 1.0)
+        notes.push_back(
+            "The camera zoomed digitally: this adds no detail and blurs the pixel size; switch it off.");
+    return notes;
+}
+
+}  // namespace
+
+Result<ImportedPhotograph> importPhotograph(const Survey& survey, const std::filesystem::path& surveyFile,
+                                            const std::filesystem::path& photograph, View view) {
+    const Result<photo::StoredSize> stored = photo::storedSize(photograph);
+    if (!stored) return stored.error();
+    const Result<photo::Image> looked = photo::decode(photograph, 8);  // whole to its last byte?
+    if (!looked) return looked.error();
+    const Result<std::string> hash = photo::contentHash(photograph);
+    if (!hash) return hash.error();
+    const Result<photo::Exif> read = photo::readExif(photograph);
+    const photo::Exif exif = read ? *read : photo::Exif{};
+
+    Station station;
+    station.id = freshId(survey, 'S');
+    station.name = photograph.stem().string();
+    station.view = view;
+    Photo& p = station.photo;
+    p.path = relativeName(photograph, surveyFile);
+    if (!isUtf8(p.path))
+        return Error{ErrorCode::Refused, "its name is not UTF-8 and cannot be kept in a survey",
+                     photograph.string(), "rename it"};
+    p.sha256 = *hash;
+    p.orientation = exif.orientation;
+    p.width = stored->width, p.height = stored->height;
+    if (photo::swapsSides(p.orientation)) std::swap(p.width, p.height);
+    const bool resized = wasResized(p, exif);
+    p.crop = resized ? FrameCrop{p.width, p.height, 0.0, 0.0, false} : cropOf(p, exif);
+
+    ImportedPhotograph out;
+    CameraGroup group = newGroup(p, exif, *stored);
+    out.notes = notesOn(p, exif, group, resized);
+    out.edit.name = "add photograph " + station.name;
+    if (const CameraGroup* known = matching(survey, group, p)) {
+        station.group = known->id;
+    } else {
+        station.group = group.id = freshId(survey, 'G');
+        out.edit.changes.push_back(Put<CameraGroup>{group});
+    }
+    out.station = station.id, out.group = station.group;
+    out.edit.changes.push_back(Put<Station>{station});
+    return out;
+}
+
+}  // namespace trammel::storage
