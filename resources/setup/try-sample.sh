@@ -1,7 +1,8 @@
 #!/usr/bin/env bash
 # SPDX-License-Identifier: GPL-3.0-or-later
 # From a fresh Debian 12 machine to the dimensioned outline of the bundled sample:
-# installs what is missing, builds, adjusts the sample survey, writes its drawing, opens the window.
+# installs what is missing, builds, fits the sample's hand marks to the edges in its photographs, adjusts the
+# survey, writes its drawing, opens the window.
 #   try-sample.sh [--no-window] [OUTPUT-FOLDER]
 set -u
 . "$(dirname "${BASH_SOURCE[0]}")/steps.sh"
@@ -20,7 +21,11 @@ out=$(cd "$out" && pwd)
 
 build_release program
 program=$root/build/release/bin/trammel
-survey=$root/samples/stepped-board/stepped-board.trammel
+sample=$root/samples/stepped-board/stepped-board.trammel
+survey=$out/stepped-board.trammel
+
+step fit "fetch the sources again, its photographs may be damaged" \
+    "$program" fit "$sample" --out "$survey"
 
 echo
 echo "== adjust: $program adjust $survey"
@@ -39,11 +44,14 @@ ls "$out"/*.dxf > /dev/null 2>&1 ||
     stop "step \"handover\" wrote no DXF into $out; see what it said." "$logs/handover.log"
 
 echo
-echo "Done. The report is $out/report.txt"
+echo "Done. The dimensions with their ± stand in $out/report.txt"
 for file in "$out"/*; do
-    [ "$file" = "$out/report.txt" ] && continue
-    case $file in *.dxf) what="The drawing" ;; *) what="Also written:" ;; esac
-    case $file in *.dxf) echo "$what is $file" ;; *) echo "$what $file" ;; esac
+    case $file in
+        *.dxf) echo "The drawing is                       $file" ;;
+        *.trammel) echo "The survey with fitted marks is       $file" ;;
+        */report.txt) ;;
+        *) echo "Also written:                         $file" ;;
+    esac
 done
 [ $window = yes ] || exit 0
 if [ -z "${DISPLAY:-}${WAYLAND_DISPLAY:-}" ]; then
