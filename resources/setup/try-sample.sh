@@ -24,7 +24,7 @@ program=$root/build/release/bin/trammel
 sample=$root/samples/stepped-board/stepped-board.trammel
 survey=$out/stepped-board.trammel
 
-step fit "fetch the sources again, its photographs may be damaged" \
+step fit "the line above says why" \
     "$program" fit "$sample" --out "$survey"
 
 echo
@@ -35,10 +35,10 @@ cat "$out/report.txt" "$logs/adjust.log"
 case $code in
     0) ;;
     1) echo "   (the survey disagrees with itself somewhere: the report names the suspects)" ;;
-    *) stop "step \"adjust\" failed (exit $code) on the bundled sample; fetch the sources again and try once more." "$logs/adjust.log" ;;
+    *) stop "step \"adjust\" failed (exit $code); the line above says why." "$logs/adjust.log" ;;
 esac
 
-step handover "see that $out can be written to and the disk is not full" \
+step handover "the line above says why" \
     "$program" handover "$survey" --out "$out"
 ls "$out"/*.dxf > /dev/null 2>&1 ||
     stop "step \"handover\" wrote no DXF into $out; see what it said." "$logs/handover.log"
