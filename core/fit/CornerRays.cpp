@@ -83,18 +83,23 @@ std::vector<Ray> castRays(const GradientPatch& patch, const Vec2& at, const RayO
     return rays;
 }
 
-/// Strongest first; each at least 18° from a stronger one.
-std::vector<Ray> peaks(std::vector<Ray> rays) {
-    std::sort(rays.begin(), rays.end(), [](const Ray& a, const Ray& b) { return a.vote > b.vote; });
+int apart(int a, int b) {
+    const int d = std::abs(a - b);
+    return std::min(d, kDirections - d) * (360 / kDirections);
+}
+
+/// Local extremes among directions within 15°, strongest first: a ray that merely crosses an edge is none.
+std::vector<Ray> peaks(const std::vector<Ray>& rays) {
     std::vector<Ray> out;
     for (const Ray& r : rays) {
-        if (r.vote < kLeastVote) break;
-        const bool apart = std::all_of(out.begin(), out.end(), [&](const Ray& k) {
-            const int d = std::abs(r.direction - k.direction);
-            return std::min(d, kDirections - d) * (360 / kDirections) >= 18;
+        if (r.vote < kLeastVote) continue;
+        const bool highest = std::all_of(rays.begin(), rays.end(), [&](const Ray& k) {
+            return apart(r.direction, k.direction) > 15 || k.vote < r.vote ||
+                   (k.vote == r.vote && k.direction >= r.direction);
         });
-        if (apart) out.push_back(r);
+        if (highest) out.push_back(r);
     }
+    std::sort(out.begin(), out.end(), [](const Ray& a, const Ray& b) { return a.vote > b.vote; });
     return out;
 }
 

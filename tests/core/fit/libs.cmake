@@ -1,0 +1,2 @@
+# OpenCV's own sub-pixel corner and ellipse fit, on the same pictures as ours.
+set(extra opencv_core opencv_imgproc)
