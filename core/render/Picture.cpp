@@ -56,9 +56,9 @@ class Gatherer {
           pose_(poseOf(camera)),
           centre_(pose_.centre()) {}
 
-    Look at(double x, double y) const {
+    Look at(double x, double y, int number) const {
         const auto ray = camera::rayDirection(k_, Vec2(camera_.cropX + x, camera_.cropY + y));
-        return ray ? shader_.look({centre_, pose_.R.transpose() * *ray}) : Look{Vec3::Zero(), -2};
+        return ray ? shader_.look({centre_, pose_.R.transpose() * *ray}, number) : Look{Vec3::Zero(), -2};
     }
 
   private:
@@ -131,7 +131,8 @@ Light gatherLight(const Scene& scene, const SceneCamera& camera, const PictureOp
     corners.looks.resize(static_cast<std::size_t>(corners.width) * corners.height);
     overRows(corners.height, options.threads, progress, 0.0, 0.5, [&](int y) {
         for (int x = 0; x < corners.width; ++x)
-            corners.looks[static_cast<std::size_t>(y) * corners.width + x] = gatherer.at(x - 0.5, y - 0.5);
+            corners.looks[static_cast<std::size_t>(y) * corners.width + x] =
+                gatherer.at(x - 0.5, y - 0.5, 2 * (y & 1) + (x & 1));
     });
     Light light{camera.cropWidth, camera.cropHeight, {}};
     light.rgb.resize(static_cast<std::size_t>(light.width) * light.height * 3);
@@ -143,7 +144,8 @@ Light gatherLight(const Scene& scene, const SceneCamera& camera, const PictureOp
                 for (const int j : {0, 1})
                     for (const int i : {0, 1}) sum += corners.at(x + i, y + j).light / 4;
             } else {
-                for (const Vec2& p : points) sum += gatherer.at(x + p.x(), y + p.y()).light / kFine;
+                for (int i = 0; i < kFine; ++i)
+                    sum += gatherer.at(x + points[i].x(), y + points[i].y(), i ^ (i >> 2)).light / kFine;
             }
             float* out = &light.rgb[(static_cast<std::size_t>(y) * light.width + x) * 3];
             for (int c = 0; c < 3; ++c) out[c] = static_cast<float>(sum[c]);

@@ -9,12 +9,21 @@ namespace {
 
 double cross(const Vec2& a, const Vec2& b) { return a.x() * b.y() - a.y() * b.x(); }
 
+/// 1 / direction; a component of nought becomes a huge number, never an infinity that could give NaN.
+Vec3 inverseOf(const Ray& ray) {
+    const auto one = [](double d) { return 1.0 / (std::abs(d) > 1e-150 ? d : 1e-150); };
+    return {one(ray.direction.x()), one(ray.direction.y()), one(ray.direction.z())};
+}
+
 constexpr double kNearest = 1e-6;  // mm: a ray never meets what it starts on
 
 }  // namespace
 
 Prism::Prism(const Solid& solid, int index) : index_(index), bottom_(solid.bottom), top_(solid.top) {
     addLoop(solid.outline, false);
+    const Loop& outline = loops_.front();
+    low_ = Vec3(outline.low.x(), outline.low.y(), bottom_);
+    high_ = Vec3(outline.high.x(), outline.high.y(), top_);
     for (const Opening& opening : solid.openings) {
         if (opening.circle)
             addCircle(*opening.circle);
@@ -58,20 +67,11 @@ void Prism::addCircle(const geometry::Circle& circle) {
     walls_.push_back(wall);
 }
 
-bool Prism::missesBox(const Ray& ray, double limit) const {
-    const Loop& outline = loops_.front();
-    const Vec3 low(outline.low.x(), outline.low.y(), bottom_), high(outline.high.x(), outline.high.y(), top_);
-    double enter = 0.0, leave = limit;
-    for (int axis = 0; axis < 3; ++axis) {
-        const double d = ray.direction[axis], o = ray.origin[axis];
-        if (std::abs(d) < 1e-15) {
-            if (o < low[axis] || o > high[axis]) return true;
-            continue;
-        }
-        const double t1 = (low[axis] - o) / d, t2 = (high[axis] - o) / d;
-        enter = std::max(enter, std::min(t1, t2));
-        leave = std::min(leave, std::max(t1, t2));
-    }
+bool Prism::missesBox(const Ray& ray, const Vec3& inverse, double limit) const {
+    const Vec3 t1 = (low_ - ray.origin).cwiseProduct(inverse),
+               t2 = (high_ - ray.origin).cwiseProduct(inverse);
+    const double enter = std::max(0.0, t1.cwiseMin(t2).maxCoeff());
+    const double leave = std::min(limit, t1.cwiseMax(t2).minCoeff());
     return enter > leave + 1e-9;
 }
 
@@ -155,7 +155,6 @@ void Prism::meetRound(const Ray& ray, std::size_t i, Hit& best, bool& found) con
 }
 
 std::optional<Hit> Prism::meet(const Ray& ray, double limit) const {
-    if (missesBox(ray, limit)) return std::nullopt;
     Hit best;
     best.distance = limit;
     bool found = false;
@@ -197,12 +196,23 @@ std::optional<Hit> World::cast(const Ray& ray) const {
             best = hit;
         }
     }
-    for (const Prism& prism : prisms_)
+    const Vec3 inverse = inverseOf(ray);
+    for (const Prism& prism : prisms_) {
+        if (prism.missesBox(ray, inverse, limit)) continue;
         if (const auto hit = prism.meet(ray, limit)) {
             best = hit;
             limit = hit->distance;
         }
+    }
     return best;
+}
+
+bool World::blocked(const Ray& ray) const {
+    constexpr double kFar = 1e9;
+    const Vec3 inverse = inverseOf(ray);
+    for (const Prism& prism : prisms_)
+        if (!prism.missesBox(ray, inverse, kFar) && prism.meet(ray, kFar)) return true;
+    return false;
 }
 
 }  // namespace trammel::render

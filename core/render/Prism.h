@@ -31,6 +31,8 @@ class Prism {
     Prism(const Solid& solid, int index);
     /// Nearest meeting closer than `limit`.
     std::optional<Hit> meet(const Ray& ray, double limit) const;
+    /// Whether the ray's line leaves the solid's box aside; `inverse` holds 1 / direction, axis by axis.
+    bool missesBox(const Ray& ray, const Vec3& inverse, double limit) const;
 
   private:
     struct Wall {
@@ -46,7 +48,6 @@ class Prism {
     };
     void addLoop(const geometry::Chain& chain, bool inside);
     void addCircle(const geometry::Circle& circle);
-    bool missesBox(const Ray& ray, double limit) const;
     bool inLoop(const Loop& loop, const Vec2& p) const;
     bool inFace(const Vec2& p) const;
     void meetFaces(const Ray& ray, Hit& best, bool& found) const;
@@ -56,6 +57,7 @@ class Prism {
 
     int index_;
     double bottom_, top_;
+    Vec3 low_ = Vec3::Zero(), high_ = Vec3::Zero();  ///< box
     std::vector<Wall> walls_;
     std::vector<Loop> loops_;  ///< outline first, then openings
 };
@@ -66,6 +68,8 @@ class World {
     World(const Scene& scene, const SceneCamera& camera);
     /// Nearest surface; nothing when the ray runs away from the backdrop too.
     std::optional<Hit> cast(const Ray& ray) const;
+    /// Whether any solid stands in the ray's way.
+    bool blocked(const Ray& ray) const;
 
   private:
     std::vector<Prism> prisms_;

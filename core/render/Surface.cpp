@@ -1,12 +1,17 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "core/render/Surface.h"
 
+#include <Eigen/Geometry>
+
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
 
 namespace trammel::render {
 namespace {
+
+constexpr double kLightRadius = 0.075;  // of the disc, as seen from the part, rad
+constexpr double kLift = 1e-4;          // mm: shadows start just above the surface
 
 /// Scrambled bits of a lattice point as a number in 0..1.
 double lattice(int x, int y, int salt) {
@@ -91,7 +96,13 @@ bool onGraduation(const Graduations& g, const Vec2& p) {
 Shader::Shader(const Scene& scene, const SceneCamera& camera, bool texture)
     : scene_(scene), camera_(camera), world_(scene, camera), texture_(texture) {
     const Mat3 r = poseOf(camera).R;
-    key_ = r.transpose() * Vec3(-0.45, -0.65, -0.61).normalized();
+    const Vec3 towards = Vec3(-0.45, -0.62, -0.64).normalized();
+    const Vec3 across = towards.unitOrthogonal(), up = towards.cross(across);
+    for (std::size_t i = 0; i < keys_.size(); ++i) {  // a spiral of equal areas; neighbours lie far apart
+        const double radius = kLightRadius * std::sqrt((i + 0.5) / keys_.size()), angle = 2.39996323 * i;
+        const Vec3 point = towards + radius * (std::cos(angle) * across + std::sin(angle) * up);
+        keys_[i] = r.transpose() * point.normalized();
+    }
     axis_ = r.row(2);
 }
 
@@ -121,14 +132,23 @@ Vec3 Shader::ownColour(const Hit& hit, int& mark) const {
                     : colour;
 }
 
-Look Shader::look(const Ray& ray) const {
+double Shader::keyLight(const Hit& hit, int number) const {
+    double light = 0.0;
+    for (const int i : {number & 3, (number & 3) + 4}) {
+        const Vec3& key = keys_[static_cast<std::size_t>(i)];
+        const double facing = hit.normal.dot(key);
+        if (facing > 0.0 && !world_.blocked({hit.point + kLift * hit.normal, key})) light += 0.5 * facing;
+    }
+    return light;
+}
+
+Look Shader::look(const Ray& ray, int number) const {
     const auto hit = world_.cast(ray);
     if (!hit) return {Vec3::Zero(), -1};
     int mark = 0;
     const Vec3 colour = ownColour(*hit, mark);
-    const double facing = std::max(0.0, hit->normal.dot(key_));
-    const double sky = 0.5 + 0.5 * std::max(0.0, -hit->normal.dot(axis_));  // less light on turned-away faces
-    const double light = 0.42 * sky + 0.62 * facing;
+    const double sky = 0.55 + 0.45 * std::max(0.0, -hit->normal.dot(axis_));  // less on turned-away faces
+    const double light = 0.46 * sky + 0.66 * keyLight(*hit, number);
     return {light * colour, (hit->solid + 1) * 65536 + hit->surface * 512 + mark};
 }
 

@@ -1,0 +1,1 @@
+set(extra opencv_core opencv_imgproc)
