@@ -53,6 +53,7 @@ void Document::standNew(survey::Survey survey, fs::path file, fs::path folder) {
     photoFolder_ = std::move(folder);
     solution_.reset();
     ++revision_;
+    ++identity_;
     open_ = true;
     const bool blocked = blockSignals(true);  // one signal for the whole change, sent by the caller
     stack_.clear();

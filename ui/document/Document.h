@@ -51,7 +51,7 @@ class Document : public QObject {
 
     /// The photograph's place on disk.
     std::filesystem::path photoPath(const survey::Station& station) const;
-    /// Photographs that are missing, unreadable or changed since they were marked.
+    /// Folder that relative photograph paths start from.
     const std::filesystem::path& photoFolder() const { return photoFolder_; }
 
     const std::shared_ptr<const adjust::Solution>& solution() const { return solution_; }
@@ -59,6 +59,8 @@ class Document : public QObject {
     bool solutionIsOld() const { return solution_ && solvedRevision_ != revision_; }
     /// Grows with each change of the survey's values, so that late results can be told from fresh ones.
     quint64 revision() const { return revision_; }
+    /// Another number for each survey that was opened or started, so that late results find their survey.
+    quint64 identity() const { return identity_; }
     void setSolution(std::shared_ptr<const adjust::Solution> solution, quint64 ofRevision);
 
     /// For EditCommand only: applies an edit that is already on the undo list.
@@ -75,7 +77,7 @@ class Document : public QObject {
     std::filesystem::path file_, photoFolder_;
     QString sampleName_;
     std::shared_ptr<const adjust::Solution> solution_;
-    quint64 revision_ = 0, solvedRevision_ = 0;
+    quint64 revision_ = 0, solvedRevision_ = 0, identity_ = 0;
     bool open_ = false, neverSaved_ = false;
 };
 

@@ -122,7 +122,7 @@ std::vector<Row> levelRows(const Document& document) {
         if (datum) height = {.text = tr("0 datum"), .tip = name.tip, .number = true};
         else if (document.solution() && document.solution()->levels.contains(level.id)) {
             height = coordinate(document, document.solution()->levels.at(level.id));
-            const auto pm = document.solution()->measure({.quantity = Quantity::Height, .objects = {level.id}});
+            const auto pm = document.solution()->measure({{}, {}, Quantity::Height, {level.id}});
             if (pm) {
                 height.text = valueText(Quantity::Height, pm->value, pm->plusMinus);
                 height.tip = tr("%1 mm %2 (k = 2) above the datum level. %3")

@@ -3,6 +3,7 @@
 
 #include <cmath>
 
+#include "core/fit/RefineSurvey.h"
 #include "core/photo/Decode.h"
 
 namespace trammel::ui {
@@ -64,9 +65,44 @@ Result<fit::Fit> fitIn(const photo::LinearImage& light, const FitWish& wish, con
     return fit::fitCorner(light, points.front(), wish.along[0] - shift, wish.along[1] - shift);
 }
 
+/// A corner by its edges as core finds them: all other hand marks are kept out of it, except the edges of
+/// the same photograph, which may be the ones that make the corner.
+Result<survey::Mark> fitCornerAlone(const FitWish& wish, const QString& path) {
+    survey::Survey survey = wish.survey;
+    std::erase_if(survey.marks, [&](const survey::Mark& m) {
+        const auto* feature = survey::find(survey.features, m.feature);
+        const bool edgeHere = m.station == wish.mark.station && feature && feature->kind == survey::FeatureKind::Edge;
+        return m.id != wish.mark.id && !edgeHere;
+    });
+    for (auto& m : survey.marks) {
+        if (m.id != wish.mark.id) continue;
+        m.origin = survey::MarkOrigin::Hand;  // may be fitted anew
+        m.excluded = false;
+    }
+    const auto result = fit::refine(survey, [&](const survey::Station&) { return linearPhotograph(path); });
+    for (const auto& change : result.edit.changes)
+        if (const auto* put = std::get_if<survey::Put<survey::Mark>>(&change); put && put->object.id == wish.mark.id) {
+            survey::Mark mark = put->object;
+            mark.excluded = wish.mark.excluded;
+            return mark;
+        }
+    if (!result.photographs.empty()) return result.photographs.front();
+    for (const auto& refusal : result.refusals)
+        if (refusal.mark == wish.mark.id)
+            return Error{ErrorCode::Refused, refusal.why, survey::describe(wish.survey, wish.mark.id), {}};
+    return Error{ErrorCode::Refused, "no two edges were found", survey::describe(wish.survey, wish.mark.id), {}};
+}
+
 }  // namespace
 
-Result<survey::Mark> fitMark(const FitWish& wish, QImage whole, const QString& path) {
+Result<photo::LinearImage> linearPhotograph(const QString& path) {
+    const auto image = photo::decode(path.toStdString());
+    if (!image) return image.error();
+    return photo::linearLuminance(*image);
+}
+
+Result<survey::Mark> fitMark(const FitWish& wish, const QImage& whole, const QString& path) {
+    if (wish.kind == survey::FeatureKind::Corner && wish.along.empty()) return fitCornerAlone(wish, path);
     if (wish.mark.points.empty()) return Error{ErrorCode::Refused, "the mark has no points", {}, "mark it first"};
     QRect box = neighbourhood(wish);
     photo::Image part;

@@ -6,6 +6,7 @@
 
 #include "core/photo/Decode.h"
 #include "core/photo/Exif.h"
+#include "core/photo/PrincipalDistance.h"
 
 namespace trammel::ui {
 namespace {
@@ -16,21 +17,10 @@ using survey::ConstantMode;
 using survey::Station;
 using survey::Survey;
 
-constexpr double kFullFrameWidth_mm = 36.0;  // to which the 35 mm equivalent refers
-/// EXIF's focal length says little at close focus (extension and internal focusing): see the measurement model.
-constexpr double kPrincipalDistanceDoubt = 0.10;
 /// Lens distortion at the corner of the frame is rarely more than two per cent.
 constexpr double kCornerDistortion = 0.02;
 
-double pixelPitch(const photo::Exif& exif, int frameLongSide) {
-    if (exif.focalPlaneResolution_per_mm && *exif.focalPlaneResolution_per_mm > 0)
-        return 1.0 / *exif.focalPlaneResolution_per_mm;
-    if (exif.focalLength_mm && exif.focalLength35_mm && *exif.focalLength35_mm > 0 && frameLongSide > 0)
-        return kFullFrameWidth_mm * *exif.focalLength_mm / *exif.focalLength35_mm / frameLongSide;
-    return 0.0;
-}
-
-CameraGroup cameraFrom(const photo::Exif& exif, const survey::Photo& photo) {
+CameraGroup cameraFrom(const photo::Exif& exif, const survey::Photo& photo, const photo::StoredSize& stored) {
     CameraGroup group;
     group.body = exif.make.empty() ? exif.model : exif.make + " " + exif.model;
     group.lens = exif.lensModel;
@@ -38,11 +28,11 @@ CameraGroup cameraFrom(const photo::Exif& exif, const survey::Photo& photo) {
     group.focalLength_mm = exif.focalLength_mm.value_or(0.0);
     const int width = photo.crop.fullWidth > 0 ? photo.crop.fullWidth : photo.width;
     const int height = photo.crop.fullHeight > 0 ? photo.crop.fullHeight : photo.height;
-    group.pixelPitch_mm = pixelPitch(exif, std::max(width, height));
     const double diagonal = std::hypot(width, height);
-    if (group.focalLength_mm > 0 && group.pixelPitch_mm > 0) {
-        const double c = group.focalLength_mm / group.pixelPitch_mm;
-        group.principalDistance = {c, kPrincipalDistanceDoubt * c, ConstantMode::Prior};
+    if (const auto prior = photo::principalDistancePrior(exif, stored.width, stored.height)) {
+        const double c = prior->c_px;
+        group.pixelPitch_mm = prior->pitch_mm;
+        group.principalDistance = {c, photo::kExifDistanceSigma * c, ConstantMode::Prior};
         const double corner = diagonal / 2 / c;
         group.k1 = {0.0, kCornerDistortion / (corner * corner), ConstantMode::Prior};
     }
@@ -95,7 +85,7 @@ Result<void> readOne(const fs::path& file, Survey& copy, survey::Edit& edit) {
     findCrop(exif, station.photo);
     station.name = file.stem().string();
     station.view = guessView(station.name);
-    CameraGroup group = cameraFrom(exif, station.photo);
+    CameraGroup group = cameraFrom(exif, station.photo, *stored);
     const auto same = std::ranges::find_if(copy.groups, [&](const auto& g) { return sameCamera(g, group); });
     survey::Edit own;
     if (same != copy.groups.end()) {

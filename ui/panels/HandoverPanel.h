@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+#include "core/drawing/Build.h"
+#include "core/handover/DxfWriter.h"
+#include "ui/panels/Panel.h"
+#include "ui/tasks/HandoverWork.h"
+
+class QComboBox;
+class QLineEdit;
+class QPlainTextEdit;
+
+namespace trammel::ui {
+
+/// Writes the drawing and shows what the written file contains, found by reading it again.
+class HandoverPanel : public QWidget {
+    Q_OBJECT
+  public:
+    explicit HandoverPanel(PanelContext context, QWidget* parent = nullptr);
+    void refresh();
+    void showOutcome(const QString& file, const HandedOver& outcome);
+
+  Q_SIGNALS:
+    void writeAsked(const trammel::drawing::Options& options, trammel::handover::DxfVersion version);
+
+  private:
+    void ask();
+
+    PanelContext context_;
+    QComboBox *face_, *version_;
+    QLineEdit* revision_;
+    QPushButton* write_;
+    QLabel* words_;
+    QPlainTextEdit* contents_;
+};
+
+}  // namespace trammel::ui

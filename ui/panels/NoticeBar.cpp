@@ -1,0 +1,78 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "ui/panels/NoticeBar.h"
+
+#include <QHBoxLayout>
+#include <QLabel>
+#include <QPushButton>
+#include <QStyle>
+#include <QToolButton>
+
+#include "ui/panels/Icons.h"
+
+namespace trammel::ui {
+
+NoticeBar::NoticeBar(QWidget* parent) : QWidget(parent), layout_(new QVBoxLayout(this)) {
+    layout_->setContentsMargins(0, 0, 0, 0);
+    layout_->setSpacing(1);
+    setVisible(false);
+}
+
+void NoticeBar::show(Weight weight, const QString& sentence, const QString& action, std::function<void()> act) {
+    for (auto* old : QList<QWidget*>(rows_))
+        if (old->property("sentence").toString() == sentence) drop(old);
+    if (rows_.size() >= kMost) drop(rows_.front());
+    auto* row = new QFrame(this);
+    row->setProperty("sentence", sentence);
+    row->setFrameShape(QFrame::StyledPanel);
+    row->setAutoFillBackground(true);
+    row->setBackgroundRole(QPalette::AlternateBase);
+    auto* line = new QHBoxLayout(row);
+    line->setContentsMargins(8, 4, 4, 4);
+    auto* sign = new QLabel(row);
+    const bool wrong = weight == Weight::Wrong;
+    sign->setPixmap(icon(wrong ? QStringLiteral("warning") : QStringLiteral("said")).pixmap(18, 18));
+    sign->setAccessibleName(wrong ? tr("Warning") : tr("Note"));
+    auto* words = new QLabel(sentence, row);
+    words->setWordWrap(true);
+    words->setTextFormat(Qt::PlainText);
+    words->setTextInteractionFlags(Qt::TextSelectableByMouse);
+    line->addWidget(sign, 0, Qt::AlignTop);
+    line->addWidget(words, 1);
+    if (act) {
+        auto* button = new QPushButton(action, row);
+        connect(button, &QPushButton::clicked, this, [this, row, act = std::move(act)] {
+            drop(row);
+            act();
+        });
+        line->addWidget(button);
+    }
+    auto* close = new QToolButton(row);
+    close->setAutoRaise(true);
+    close->setIcon(icon(QStringLiteral("close")));
+    close->setToolTip(tr("Put this notice away"));
+    close->setAccessibleName(close->toolTip());
+    connect(close, &QToolButton::clicked, this, [this, row] { drop(row); });
+    line->addWidget(close, 0, Qt::AlignTop);
+    rows_.append(row);
+    layout_->addWidget(row);
+    setVisible(true);
+}
+
+void NoticeBar::clear() {
+    for (auto* row : QList<QWidget*>(rows_)) drop(row);
+}
+
+QStringList NoticeBar::sentences() const {
+    QStringList all;
+    for (auto* row : rows_) all << row->property("sentence").toString();
+    return all;
+}
+
+void NoticeBar::drop(QWidget* row) {
+    rows_.removeOne(row);
+    row->hide();
+    row->deleteLater();
+    setVisible(!rows_.isEmpty());
+}
+
+}  // namespace trammel::ui

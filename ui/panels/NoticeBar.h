@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+#include <QWidget>
+#include <functional>
+
+class QVBoxLayout;
+
+namespace trammel::ui {
+
+/// What went wrong, or what has been done, as sentences above the photograph: never in the way, there until
+/// put away or until newer ones take their place.
+class NoticeBar : public QWidget {
+    Q_OBJECT
+  public:
+    enum class Weight { Said, Wrong };
+
+    explicit NoticeBar(QWidget* parent = nullptr);
+    void show(Weight weight, const QString& sentence, const QString& action = {},
+              std::function<void()> act = {});
+    void clear();
+    QStringList sentences() const;
+
+  private:
+    static constexpr int kMost = 3;
+    void drop(QWidget* row);
+
+    QVBoxLayout* layout_;
+    QList<QWidget*> rows_;
+};
+
+}  // namespace trammel::ui

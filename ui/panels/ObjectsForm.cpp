@@ -1,0 +1,130 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "ui/panels/ObjectsForm.h"
+
+#include <QComboBox>
+#include <QGridLayout>
+#include <algorithm>
+
+#include "core/survey/Names.h"
+#include "ui/panels/SurveyRows.h"
+
+namespace trammel::ui {
+namespace {
+
+using survey::FeatureKind;
+using survey::Quantity;
+
+bool takesFeature(Quantity quantity, FeatureKind kind) {
+    const bool round = kind == FeatureKind::Hole || kind == FeatureKind::Arc;
+    switch (quantity) {
+        case Quantity::Diameter:
+        case Quantity::Radius: return round;
+        case Quantity::Angle: return kind == FeatureKind::Edge;
+        case Quantity::OffsetX:
+        case Quantity::OffsetY: return kind != FeatureKind::Edge;
+        case Quantity::Tape: return false;
+        default: return true;
+    }
+}
+
+void fill(QComboBox* box, const survey::Survey& survey, Quantity quantity) {
+    const QString kept = box->currentData().toString();
+    box->clear();
+    const auto add = [&](const survey::Id& id) {
+        box->addItem(QString::fromStdString(survey::describe(survey, id)), QString::fromStdString(id));
+    };
+    if (quantity == Quantity::Depth || quantity == Quantity::Height)
+        for (const auto& level : survey.levels) add(level.id);
+    if (quantity == Quantity::Tape)
+        for (const auto& station : survey.stations) add(station.id);
+    for (const auto& feature : survey.features)
+        if (takesFeature(quantity, feature.kind)) add(feature.id);
+    box->setCurrentIndex(std::max(0, box->findData(kept)));
+}
+
+}  // namespace
+
+int ObjectsForm::objectsNeeded(Quantity quantity) {
+    switch (quantity) {
+        case Quantity::Diameter:
+        case Quantity::Radius:
+        case Quantity::Height:
+        case Quantity::Tape: return 1;
+        default: return 2;
+    }
+}
+
+ObjectsForm::ObjectsForm(bool withTape, QWidget* parent)
+    : QWidget(parent),
+      quantity_(new QComboBox(this)),
+      first_(new QComboBox(this)),
+      second_(new QComboBox(this)) {
+    for (const Quantity q : {Quantity::Distance, Quantity::Diameter, Quantity::Radius, Quantity::Depth,
+                             Quantity::Height, Quantity::OffsetX, Quantity::OffsetY, Quantity::Angle, Quantity::Tape})
+        if (withTape || q != Quantity::Tape) quantity_->addItem(quantityWord(q), static_cast<int>(q));
+    quantity_->setAccessibleName(tr("Quantity"));
+    first_->setAccessibleName(tr("First object"));
+    second_->setAccessibleName(tr("Second object"));
+    for (auto* box : {quantity_, first_, second_}) {
+        box->setSizeAdjustPolicy(QComboBox::AdjustToMinimumContentsLengthWithIcon);
+        box->setMinimumContentsLength(8);
+    }
+    auto* grid = new QGridLayout(this);
+    grid->setContentsMargins(0, 0, 0, 0);
+    grid->addWidget(quantity_, 0, 0, 1, 2);
+    grid->addWidget(first_, 1, 0);
+    grid->addWidget(second_, 1, 1);
+    grid->setColumnStretch(0, 1);
+    grid->setColumnStretch(1, 1);
+    connect(quantity_, &QComboBox::currentIndexChanged, this, [this] {
+        refill();
+        Q_EMIT changed();
+    });
+    for (auto* box : {first_, second_}) connect(box, &QComboBox::currentIndexChanged, this, &ObjectsForm::changed);
+    refill();
+}
+
+void ObjectsForm::setSurvey(const survey::Survey& survey) {
+    survey_ = survey;
+    refill();
+    Q_EMIT changed();
+}
+
+void ObjectsForm::refill() {
+    const QSignalBlocker quietFirst(first_), quietSecond(second_);
+    fill(first_, survey_, quantity());
+    fill(second_, survey_, quantity());
+    if (second_->currentIndex() == first_->currentIndex() && second_->count() > 1)
+        second_->setCurrentIndex(first_->currentIndex() == 0 ? 1 : 0);
+    second_->setVisible(objectsNeeded(quantity()) == 2);
+    const bool empty = first_->count() == 0;
+    for (auto* box : {first_, second_}) {
+        box->setEnabled(!empty);
+        box->setPlaceholderText(tr("none yet"));
+        box->setToolTip(empty ? tr("Nothing in the survey that this could be about yet.") : QString());
+    }
+}
+
+void ObjectsForm::propose(const std::vector<survey::Id>& objects) {
+    const QSignalBlocker quietFirst(first_), quietSecond(second_);
+    const auto take = [](QComboBox* box, const survey::Id& id) {
+        if (const int at = box->findData(QString::fromStdString(id)); at >= 0) box->setCurrentIndex(at);
+    };
+    if (!objects.empty()) take(first_, objects[0]);
+    if (objects.size() > 1) take(second_, objects[1]);
+    Q_EMIT changed();
+}
+
+Quantity ObjectsForm::quantity() const { return static_cast<Quantity>(quantity_->currentData().toInt()); }
+
+std::vector<survey::Id> ObjectsForm::objects() const {
+    std::vector<survey::Id> ids;
+    const auto take = [&](const QComboBox* box) {
+        if (box->currentIndex() >= 0) ids.push_back(box->currentData().toString().toStdString());
+    };
+    take(first_);
+    if (objectsNeeded(quantity()) == 2) take(second_);
+    return ids;
+}
+
+}  // namespace trammel::ui

@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+#include "ui/panels/ListView.h"
+#include "ui/panels/ObjectsForm.h"
+#include "ui/panels/Panel.h"
+
+class QCheckBox;
+class QLineEdit;
+class QLabel;
+
+namespace trammel::ui {
+
+/// Readings and reference lengths, with their residuals, and the form to type a new one.
+class ReadingsPanel : public QWidget {
+    Q_OBJECT
+  public:
+    explicit ReadingsPanel(PanelContext context, QWidget* parent = nullptr);
+    void refresh();
+    void propose(const std::vector<survey::Id>& objects) { objects_->propose(objects); }
+
+  private:
+    QWidget* form();
+    void refreshForm();
+    void add();
+    bool editCell(const survey::Id& id, int column, const QString& text);
+
+    PanelContext context_;
+    RowsModel model_;
+    ListView* list_;
+    ObjectsForm* objects_;
+    QLineEdit *value_, *sigma_, *name_;
+    QLabel *valueUnit_, *sigmaUnit_;
+    QCheckBox *check_, *reference_;
+    QPushButton *add_, *remove_;
+    quint64 shownRevision_ = 0;
+};
+
+}  // namespace trammel::ui

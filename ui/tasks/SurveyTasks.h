@@ -1,0 +1,46 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+#include <QObject>
+#include <QStringList>
+
+#include "core/math/Types.h"
+#include "ui/canvas/PhotoStore.h"
+#include "ui/document/Document.h"
+#include "ui/tasks/HandoverWork.h"
+#include "ui/tasks/Jobs.h"
+
+namespace trammel::ui {
+
+/// The long works of the window: each takes a snapshot, runs as a job, and brings its outcome back to the
+/// document if the same survey is still open.
+class SurveyTasks : public QObject {
+    Q_OBJECT
+  public:
+    SurveyTasks(Document& document, PhotoStore& store, Jobs& jobs, QObject* parent = nullptr);
+
+    void adjust();
+    void addPhotographs(const QStringList& files);
+    /// Missing, unreadable or changed photographs become notices.
+    void checkPhotographs();
+    /// Fits one mark. A corner whose edges cannot be found asks for them (`edgesNeeded`).
+    void fitMark(const survey::Id& mark, const std::vector<Vec2>& along = {});
+    void fitAll();
+    void handOver(const drawing::Options& options, handover::DxfVersion version, const QString& file);
+
+  Q_SIGNALS:
+    void wrong(const trammel::Error& error);
+    void said(const QString& sentence);
+    void adjusted();
+    void edgesNeeded(const std::string& mark, const QString& why);
+    void handedOver(const QString& file, const trammel::ui::HandedOver& outcome);
+
+  private:
+    void perform(const survey::Edit& edit);
+    void takeFit(const survey::Mark& before, const Result<survey::Mark>& fitted, bool mayAsk);
+
+    Document& document_;
+    PhotoStore& store_;
+    Jobs& jobs_;
+};
+
+}  // namespace trammel::ui
