@@ -38,7 +38,7 @@ void tell(const RenderRequest& request, const std::vector<std::filesystem::path>
     }
 }
 
-int render(const RenderRequest& request) {
+int run(const RenderRequest& request) {
     const auto scene = render::loadScene(request.scene);
     if (!scene) return complain(scene.error());
     std::error_code failed;
@@ -76,7 +76,7 @@ void addRender(CLI::App& app, int& code) {
     command->add_option("--seed", request->seed, "Seed of the noise");
     command->add_flag("--survey", request->survey, "Also write a survey, marked as by hand");
     command->add_flag("--json", request->json, "Report as JSON");
-    command->callback([request, &code] { code = render(*request); });
+    command->callback([request, &code] { code = run(*request); });
 }
 
 }  // namespace trammel::app
