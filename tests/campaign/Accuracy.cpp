@@ -1,0 +1,208 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <fmt/core.h>
+
+#include <cmath>
+#include <map>
+#include <optional>
+
+#include "Campaign.h"
+#include "core/adjust/Adjust.h"
+#include "core/storage/SurveyFile.h"
+
+namespace trammel::campaign {
+namespace {
+
+using survey::FeatureKind;
+
+struct Errors {
+    double planSquares = 0.0, planVariances = 0.0, planWorst = 0.0;  // per coordinate
+    double heightSquares = 0.0, heightVariances = 0.0, heightWorst = 0.0;
+    int plan = 0, heights = 0;
+
+    void addPlan(double error, double plusMinus) {
+        planSquares += error * error;
+        planVariances += plusMinus * plusMinus / 4;
+        planWorst = std::max(planWorst, std::abs(error));
+        ++plan;
+    }
+    void addHeight(double error, double plusMinus) {
+        heightSquares += error * error;
+        heightVariances += plusMinus * plusMinus / 4;
+        heightWorst = std::max(heightWorst, std::abs(error));
+        ++heights;
+    }
+    double planRms() const { return std::sqrt(planSquares / std::max(plan, 1)); }
+    double heightRms() const { return std::sqrt(heightSquares / std::max(heights, 1)); }
+    double ratio() const {
+        return std::sqrt((planSquares + heightSquares) / std::max(planVariances + heightVariances, 1e-300));
+    }
+};
+
+/// Levels of the part itself; rule and card lie beside it and are scale, not result.
+bool ofPart(const survey::Survey& s, const survey::Id& level) {
+    const survey::Level* l = find(s.levels, level);
+    return l && l->name != "rule" && l->name != "card";
+}
+
+/// Hole centres and outline corners of the part.
+bool judged(const survey::Survey& s, const survey::Feature& f) {
+    return (f.kind == FeatureKind::Corner || f.kind == FeatureKind::Hole) && ofPart(s, f.level);
+}
+
+bool adjusted(const survey::Survey& s, const render::Truth& truth, Errors& e) {
+    const auto r = adjust::adjust(s);
+    if (!r) {
+        fmt::print("{}\n", r.error().sentence());
+        return false;
+    }
+    const auto one = [&](survey::Quantity q, std::vector<survey::Id> objects, bool plan) {
+        survey::Dimension d;
+        d.quantity = q;
+        d.objects = std::move(objects);
+        const auto m = r->measure(d);
+        const auto t = truth.value(d.quantity, d.objects);
+        if (!m || !t) return;
+        if (plan)
+            e.addPlan(m->value - *t, m->plusMinus);
+        else
+            e.addHeight(m->value - *t, m->plusMinus);
+    };
+    for (const survey::Feature& f : s.features) {
+        if (!judged(s, f) || f.id == s.datum.origin) continue;
+        one(survey::Quantity::OffsetX, {s.datum.origin, f.id}, true);
+        if (f.id != s.datum.direction) one(survey::Quantity::OffsetY, {s.datum.origin, f.id}, true);
+    }
+    for (const survey::Level& l : s.levels)
+        if (ofPart(s, l.id) && l.id != s.datum.level) one(survey::Quantity::Height, {l.id}, false);
+    return true;
+}
+
+/// px of each corner and hole (middle of its rim) in one photograph, straight from its marks.
+std::map<survey::Id, Vec2> pointsIn(const survey::Survey& s, survey::View view) {
+    std::map<survey::Id, Vec2> out;
+    for (const survey::Mark& m : s.marks) {
+        const survey::Station* st = find(s.stations, m.station);
+        const survey::Feature* f = find(s.features, m.feature);
+        if (!st || !f || st->view != view) continue;
+        if (f->kind != FeatureKind::Corner && f->kind != FeatureKind::Hole) continue;
+        Vec2 middle = Vec2::Zero();
+        for (const auto& p : m.points) middle += p.px / static_cast<double>(m.points.size());
+        out[f->id] = middle;
+    }
+    return out;
+}
+
+/// The two features of one level that lie farthest apart, with their true distance as a perfect caliper
+/// would give it: the simple methods get the best known length there is.
+struct Span {
+    survey::Id a, b;
+    double length = 0.0;
+};
+std::optional<Span> longest(const survey::Survey& s, const render::Truth& truth, const std::map<survey::Id, Vec2>& px,
+                            const survey::Id& level) {
+    std::optional<Span> best;
+    for (const auto& [a, pa] : px)
+        for (const auto& [b, pb] : px) {
+            if (a >= b || find(s.features, a)->level != level || find(s.features, b)->level != level) continue;
+            const double length = (truth.features.at(a).point - truth.features.at(b).point).norm();
+            if (!best || length > best->length) best = Span{a, b, length};
+        }
+    return best;
+}
+
+/// Plan by scaling the top photograph: one scale from the rule, or one for each level.
+void scaledPlan(const survey::Survey& s, const render::Truth& truth, bool perLevel, Errors& e) {
+    const auto px = pointsIn(s, survey::View::Top);
+    if (!px.contains(s.datum.origin) || !px.contains(s.datum.direction)) return;
+    const Vec2 origin = px.at(s.datum.origin), along = (px.at(s.datum.direction) - origin).normalized();
+    const Vec2 up(along.y(), -along.x());  // px run down, the part's y up
+    std::map<survey::Id, double> scale;
+    double rule = 0.0;
+    for (const survey::Level& l : s.levels)
+        if (const auto span = longest(s, truth, px, l.id)) {
+            scale[l.id] = (px.at(span->a) - px.at(span->b)).norm() / span->length;
+            if (l.name == "rule") rule = scale[l.id];
+        }
+    for (const survey::Feature& f : s.features) {
+        if (!judged(s, f) || !px.contains(f.id) || f.id == s.datum.origin) continue;
+        const double m = perLevel ? scale[f.level] : rule;
+        if (!(m > 0)) continue;
+        const Vec2 d = (px.at(f.id) - origin) / m;
+        const Vec3 t = truth.features.at(f.id).point - truth.features.at(s.datum.origin).point;
+        e.addPlan(d.dot(along) - t.x(), 0.0);
+        if (f.id != s.datum.direction) e.addPlan(d.dot(up) - t.y(), 0.0);
+    }
+}
+
+/// Heights by scaling the front photograph with the longest known width in it, against the mean of the datum
+/// level's points.
+void scaledHeights(const survey::Survey& s, const render::Truth& truth, Errors& e) {
+    const auto px = pointsIn(s, survey::View::Front);
+    const auto span = longest(s, truth, px, s.datum.level);
+    if (!span) return;
+    const double m = (px.at(span->a) - px.at(span->b)).norm() / span->length;
+    std::map<survey::Id, std::pair<double, int>> rows;
+    for (const auto& [id, p] : px) {
+        auto& [sum, count] = rows[find(s.features, id)->level];
+        sum += p.y();
+        ++count;
+    }
+    const auto mean = [&](const survey::Id& l) { return rows[l].first / rows[l].second; };
+    for (const survey::Level& l : s.levels)
+        if (rows.contains(l.id) && l.id != s.datum.level && ofPart(s, l.id))
+            e.addHeight((mean(s.datum.level) - mean(l.id)) / m - truth.levels.at(l.id), 0.0);
+}
+
+void print(const char* name, const Errors& e, bool predicted) {
+    fmt::print("  {:<34} plan RMS {:.3f} worst {:.3f}   heights RMS {:.3f} worst {:.3f}", name, e.planRms(),
+               e.planWorst, e.heightRms(), e.heightWorst);
+    if (predicted) fmt::print("   ratio to predicted {:.2f}", e.ratio());
+    fmt::print("\n");
+}
+
+bool drawTable(const Sample& sample, bool fitted, int draws) {
+    Errors ours, single, perLevel;
+    double worstPlan = 0.0;
+    bool good = true;
+    for (int seed = 1; seed <= draws; ++seed) {
+        const survey::Survey s = sample.observer.draw(marks(fitted, static_cast<std::uint64_t>(seed)));
+        good = adjusted(s, sample.truth, ours) && good;
+        scaledPlan(s, sample.truth, false, single);
+        scaledPlan(s, sample.truth, true, perLevel);
+        scaledHeights(s, sample.truth, single);
+    }
+    perLevel.heightSquares = single.heightSquares;
+    perLevel.heights = single.heights;
+    perLevel.heightWorst = single.heightWorst;
+    worstPlan = ours.planWorst;
+    fmt::print("{} marks, {} draws (mm, per coordinate)\n", fitted ? "fitted (0.1 px)" : "hand (1.5 px)", draws);
+    print("adjusted", ours, true);
+    print("each photograph by its one reference", single, false);
+    print("one scale a level", perLevel, false);
+    good = good && ours.ratio() >= 0.8 && ours.ratio() <= 1.25;
+    if (fitted) return good && ours.planRms() <= 0.03 && worstPlan <= 0.10 && ours.heightRms() <= 0.03;
+    return good && ours.planRms() <= 0.20;
+}
+
+}  // namespace
+
+int accuracy(const Settings& settings) {
+    const Sample sample(settings.scene);
+    bool good = drawTable(sample, false, settings.draws);
+    good = drawTable(sample, true, settings.draws) && good;
+    if (!settings.survey.empty()) {
+        const auto s = storage::load(settings.survey);
+        if (!s) {
+            fmt::print("{}\n", s.error().sentence());
+            return 2;
+        }
+        Errors e;
+        good = adjusted(*s, sample.truth, e) && good;
+        fmt::print("marks of {} (mm, per coordinate)\n", settings.survey);
+        print("adjusted", e, true);
+        good = good && e.planRms() <= 0.03 && e.planWorst <= 0.10 && e.heightRms() <= 0.03;
+    }
+    return good ? 0 : 1;
+}
+
+}  // namespace trammel::campaign

@@ -1,0 +1,32 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+#include <string>
+
+#include "core/render/Observe.h"
+#include "core/render/Truth.h"
+
+/// Long trials with known truth. Each prints a table and returns 0 when its bounds hold, 1 when not.
+namespace trammel::campaign {
+
+struct Settings {
+    int draws = 200;
+    std::string scene = TRAMMEL_SAMPLES "/stepped-board/scene.json";
+    std::string survey;  ///< accuracy: a survey with fitted marks of the scene's photographs, if any
+};
+
+int accuracy(const Settings& settings);
+int coverage(const Settings& settings);
+int blunders(const Settings& settings);
+int squares(const Settings& settings);
+
+/// The sample's observer and truth; ends the program with a sentence when the scene cannot be read.
+struct Sample {
+    explicit Sample(const std::string& scene);
+    render::Observer observer;
+    render::Truth truth;
+};
+
+/// Marks by hand (1.5 px) or with fitted edges (0.1 px).
+render::ObserveOptions marks(bool fitted, std::uint64_t seed);
+
+}  // namespace trammel::campaign
