@@ -7,6 +7,8 @@
 #include <array>
 #include <cmath>
 
+#include "core/math/Statistics.h"
+
 namespace trammel::fit {
 namespace {
 
@@ -190,9 +192,8 @@ std::vector<Candidate> searchEdges(const Profiles& profiles, const Family& famil
         for (std::size_t k = 0; k < at.size(); ++k)
             c.coefficients.push_back((at[k] - grid.count[k] / 2) * kGrid);
         c.support = grid.score[i];
-        double misfit = 0.0;
-        for (double s : hand) misfit += std::pow(c.offset(family, s) / handSigma_px, 2);
-        c.odds = 3.0 * std::log(std::abs(c.support) / best) - 0.5 * misfit;
+        for (double s : hand) c.misfit += std::pow(c.offset(family, s) / handSigma_px, 2);
+        c.odds = 3.0 * std::log(std::abs(c.support) / best) - 0.5 * c.misfit;
         out.push_back(c);
     }
     std::sort(out.begin(), out.end(), [](const Candidate& a, const Candidate& b) { return a.odds > b.odds; });
@@ -200,7 +201,7 @@ std::vector<Candidate> searchEdges(const Profiles& profiles, const Family& famil
 }
 
 Result<Candidate> chooseEdge(const std::vector<Candidate>& candidates, const Family& family,
-                             const Profiles& profiles) {
+                             const Profiles& profiles, std::size_t handPoints) {
     if (candidates.empty())
         return Error{ErrorCode::Refused, "no edge runs along this stroke", "",
                      "place the points nearer to the edge or leave the mark as it is"};
@@ -215,6 +216,13 @@ Result<Candidate> chooseEdge(const std::vector<Candidate>& candidates, const Fam
         return Error{ErrorCode::Refused, fmt::format("two edges {:.1f} px apart: which?", apart), "",
                      "place the points closer to the meant one"};
     }
+    if (first.misfit > stats::chiSquareQuantile(0.998, static_cast<double>(handPoints)))
+        return Error{
+            ErrorCode::Refused,
+            fmt::format("the nearest clear edge lies {:.1f} px away",
+                        rmsDistance(family, first, Candidate{std::vector<double>(family.shapes.size(), 0.0)},
+                                    profiles)),
+            "", "place the points nearer to it if it is the meant one"};
     return first;
 }
 

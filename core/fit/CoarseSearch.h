@@ -35,9 +35,9 @@ struct Family {
 /// An edge that the search found.
 struct Candidate {
     std::vector<double> coefficients;
-    double support =
-        0.0;  ///< −1..1, sign of the step along +d; 1: every profile is as steep as the typical one
-    double odds = 0.0;  ///< natural logarithm of the belief that the hand meant this one
+    double support = 0.0;  ///< −1..1 with the sign of the step along +d; 1: as steep as is typical all along
+    double misfit = 0.0;   ///< Σ (offset / hand σ)² over the hand's points
+    double odds = 0.0;     ///< natural logarithm of the belief that the hand meant this one
     double offset(const Family& family, double s) const;
 };
 
@@ -48,9 +48,10 @@ struct Candidate {
 std::vector<Candidate> searchEdges(const Profiles& profiles, const Family& family,
                                    const std::vector<double>& hand, double handSigma_px);
 
-/// The meant edge, or a refusal that tells the distance of its rival or that nothing is there.
+/// The meant edge, or a refusal that tells the distance of its rival, that nothing is there, or that the
+/// hand's `handPoints` points lie further from the nearest edge than a hand errs in 998 of 1000 marks.
 Result<Candidate> chooseEdge(const std::vector<Candidate>& candidates, const Family& family,
-                             const Profiles& profiles);
+                             const Profiles& profiles, std::size_t handPoints);
 
 /// Per profile the steepest place within ±`window_px` of the candidate (parabola through three samples);
 /// only profiles whose step has the candidate's sign and a fair share of the typical steepness.

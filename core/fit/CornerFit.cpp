@@ -7,6 +7,7 @@
 
 #include "core/fit/CurveFit.h"
 #include "core/fit/EdgeFit.h"
+#include "core/math/Statistics.h"
 
 namespace trammel::fit {
 namespace {
@@ -22,6 +23,18 @@ struct Line {
     /// Variance across the line at distance `reach` from the centroid.
     double varianceAt(double reach) const { return offsetVariance + reach * reach * angleVariance; }
 };
+
+/// A leg whose points leave their own line by more than their σ allows is curved, or two edges.
+bool straight(const std::vector<FitPoint>& points, const Line& line) {
+    double chi2 = 0.0, worst = 0.0;
+    for (const FitPoint& p : points) {
+        const double d = line.across.dot(p.px - line.centre);
+        chi2 += std::pow(d / std::max(p.sigma_px, 0.03), 2);
+        worst = std::max(worst, std::abs(d));
+    }
+    const double dof = static_cast<double>(points.size()) - 2.0;
+    return dof <= 0.0 || worst < 0.05 || (worst < 0.3 && chi2 < stats::chiSquareQuantile(0.9995, dof));
+}
 
 Line lineThrough(const std::vector<FitPoint>& points) {
     Line out;
@@ -64,6 +77,8 @@ Result<Fit> fitCorner(const photo::LinearImage& image, const Vec2& at, const Vec
         const Result<Fit> edge = fitEdge(image, at + (ends[k] - at) * (gap / leg), ends[k], options);
         if (!edge) return edge.error();
         lines[k] = lineThrough(edge->points);
+        if (!straight(edge->points, lines[k]))
+            return refuse("an edge of this corner is not straight", "keep the corner by hand");
         out.blur_px = std::max(out.blur_px, edge->blur_px);
         out.contrast = k == 0 ? edge->contrast : std::min(out.contrast, edge->contrast);
         out.samples += edge->samples;
@@ -77,7 +92,9 @@ Result<Fit> fitCorner(const photo::LinearImage& image, const Vec2& at, const Vec
     const Vec2 corner =
         normals.inverse() * Vec2(lines[0].across.dot(lines[0].centre), lines[1].across.dot(lines[1].centre));
     const double moved = (corner - at).norm();
-    if (moved > 1.5 * options.searchRadius_px)
+    // Further than a hand errs in 995 of 1000 marks, the edges are those of another corner.
+    if (moved > std::min(1.5 * options.searchRadius_px,
+                         options.handSigma_px * std::sqrt(stats::chiSquareQuantile(0.995, 2.0))))
         return refuse(fmt::format("the edges meet {:.1f} px from the corner marked", moved),
                       "place the corner and its edges again");
     Mat2 variance = Mat2::Zero();

@@ -52,9 +52,11 @@ GradientPatch gradientAround(const photo::LinearImage& image, const Vec2& at, do
     return out;
 }
 
-/// The strongest parallel of the ray in one direction.
+/// The likeliest parallel of the ray in one direction: steep, and near the hand.
 struct Ray {
     double vote = 0.0, offset = 0.0;
+    double rival =
+        -1e300;  ///< belief of the likeliest other parallel, at least 2.5 px away, less the ray's own
     int direction = 0;
     double angle() const { return 2.0 * kPi * direction / kDirections; }
 };
@@ -62,10 +64,11 @@ struct Ray {
 std::vector<Ray> castRays(const GradientPatch& patch, const Vec2& at, const RayOptions& o, double reference) {
     std::vector<Ray> rays(kDirections);
     const int most = static_cast<int>(std::ceil(2.5 * o.handSigma_px));
+    std::vector<double> votes(2 * most + 1), belief(2 * most + 1);
     for (int k = 0; k < kDirections; ++k) {
-        rays[k].direction = k;
-        const double a = rays[k].angle();
-        const Vec2 along(std::cos(a), std::sin(a)), across(-along.y(), along.x());
+        Ray& ray = rays[k];
+        ray.direction = k;
+        const Vec2 along(std::cos(ray.angle()), std::sin(ray.angle())), across(-along.y(), along.x());
         for (int c = -most; c <= most; ++c) {
             double sum = 0.0;
             int n = 0;
@@ -73,11 +76,17 @@ std::vector<Ray> castRays(const GradientPatch& patch, const Vec2& at, const RayO
                 const double g = patch.at(at + r * along + c * across).dot(across) / reference;
                 sum += std::copysign(std::sqrt(std::min(std::abs(g), 1.0)), g);
             }
-            const double vote = std::abs(sum) / n;
-            if (vote > rays[k].vote) {
-                rays[k].vote = vote;
-                rays[k].offset = c;
-            }
+            votes[c + most] = std::abs(sum) / n;
+            belief[c + most] = 3.0 * std::log(votes[c + most] + 1e-9) - 0.5 * std::pow(c / o.handSigma_px, 2);
+        }
+        const int best = static_cast<int>(std::max_element(belief.begin(), belief.end()) - belief.begin());
+        ray.vote = votes[best];
+        ray.offset = best - most;
+        for (int c = 0; c <= 2 * most; ++c) {
+            const bool peak =
+                (c == 0 || votes[c] >= votes[c - 1]) && (c == 2 * most || votes[c] >= votes[c + 1]);
+            if (peak && std::abs(c - best) >= 2.5 && votes[c] > 0.4 * ray.vote)
+                ray.rival = std::max(ray.rival, belief[c] - belief[best]);
         }
     }
     return rays;
@@ -124,6 +133,10 @@ Result<std::array<Vec2, 2>> edgesAround(const photo::LinearImage& image, const V
     if (found.size() < 2) return refuse("no two edges meet here", "mark the edges of this corner");
     if (found.size() > 2 && found[2].vote > kRival * found[1].vote)
         return refuse("more than two edges meet here: which two?", "mark the two edges of this corner");
+    for (int k = 0; k < 2; ++k)
+        if (found[k].rival > -3.0)
+            return refuse("two edges run side by side from here: which?",
+                          "mark the two edges of this corner");
     const double between = std::abs(std::remainder(found[0].angle() - found[1].angle(), 2.0 * kPi));
     if (between > kPi - 0.26)
         return refuse("one straight edge passes here, no corner", "place the corner again");

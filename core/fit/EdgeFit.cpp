@@ -114,7 +114,7 @@ Result<LineGuide> findEdge(const photo::LinearImage& image, const Vec2& from, co
                      [length](double s) { return s / length; }};
     family.reach = {o.searchRadius_px, o.searchRadius_px};
     const auto candidates = searchEdges(profiles, family, {0.0, length}, o.handSigma_px);
-    const Result<Candidate> chosen = chooseEdge(candidates, family, profiles);
+    const Result<Candidate> chosen = chooseEdge(candidates, family, profiles, 2);
     if (!chosen) return chosen.error();
     sign = chosen->support < 0 ? -1.0 : 1.0;
     const std::vector<Local> places = traceEdge(profiles, family, *chosen, 1.5);

@@ -115,7 +115,7 @@ Result<EllipseGuide> findRim(const photo::LinearImage& image, const std::vector<
     std::vector<double> hand;
     for (const Vec2& p : rim) hand.push_back(guide.locate(p).s);
     const auto candidates = searchEdges(profiles, family, hand, o.handSigma_px);
-    const Result<Candidate> chosen = chooseEdge(candidates, family, profiles);
+    const Result<Candidate> chosen = chooseEdge(candidates, family, profiles, rim.size());
     if (!chosen) return chosen.error();
     sign = chosen->support < 0 ? -1.0 : 1.0;
     const std::vector<Local> places = traceEdge(profiles, family, *chosen, 2.0);
