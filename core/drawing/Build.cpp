@@ -59,6 +59,16 @@ Result<void> addChains(const survey::Survey& survey, const Features& features, c
     return {};
 }
 
+/// Holes one above the other share one cross, as large as the largest needs.
+void addCentreMark(const CentreMark& mark, Drawing& d) {
+    for (CentreMark& m : d.centreMarks)
+        if ((m.centre - mark.centre).norm() < 0.05) {
+            m.reach = std::max(m.reach, mark.reach);
+            return;
+        }
+    d.centreMarks.push_back(mark);
+}
+
 Result<void> addHoles(const survey::Survey& survey, const Features& features, Drawing& d) {
     std::set<survey::Id> used;
     for (const survey::Outline& o : survey.outlines) used.insert(o.chain.begin(), o.chain.end());
@@ -73,7 +83,7 @@ Result<void> addHoles(const survey::Survey& survey, const Features& features, Dr
         if (!g.point.allFinite() || !std::isfinite(g.radius) || !(g.radius > 0))
             return error(describe(survey, f.id), "has no usable shape", "mark its rim again");
         d.holes.push_back({f.id, f.name.empty() ? f.id : f.name, f.level, {g.point.head<2>(), g.radius}});
-        d.centreMarks.push_back({g.point.head<2>(), g.radius + std::max(1.0, 0.25 * g.radius)});
+        addCentreMark({g.point.head<2>(), g.radius + std::max(1.0, 0.25 * g.radius)}, d);
     }
     return {};
 }
