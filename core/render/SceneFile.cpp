@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <fstream>
+#include <set>
 #include <sstream>
 
 #include "core/base/Angle.h"
@@ -207,6 +208,19 @@ void readDatum(const Place& p, Scene& scene) {
     if (std::abs(run.y()) > 1e-12) throw Trouble{"datum", "the direction feature must run along x"};
 }
 
+/// Readings and dimensions name their objects, so no two things may share a name.
+void refuseDoubleNames(const Scene& scene) {
+    std::set<std::string> names;
+    const auto take = [&](const auto& list) {
+        for (const auto& item : list)
+            if (!names.insert(item.name).second)
+                throw Trouble{item.name, "the name is used twice among levels, features and cameras"};
+    };
+    take(scene.levels);
+    take(scene.features);
+    take(scene.cameras);
+}
+
 Scene readScene(const Json& json) {
     const Place root(json, "");
     Scene scene;
@@ -218,6 +232,7 @@ Scene readScene(const Json& json) {
     scenejson::readSolids(root, scene);
     for (const Place& p : root.list("cameras")) scene.cameras.push_back(readCamera(p, scene));
     if (scene.cameras.empty()) throw Trouble{"cameras", "a scene needs at least one"};
+    refuseDoubleNames(scene);
     readReadings(root, scene);
     readOutlines(root, scene);
     readDatum(root.child("datum"), scene);

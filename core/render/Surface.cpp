@@ -108,9 +108,9 @@ Shader::Shader(const Scene& scene, const SceneCamera& camera, bool texture)
 
 Vec3 Shader::ownColour(const Hit& hit, int& mark) const {
     if (hit.solid < 0) {
-        const double soft =
-            texture_ ? 1.0 + 0.10 * grain(hit.point.x() / 0.9, hit.point.y() / 0.9 + hit.point.z(), 5) : 1.0;
-        return soft * camera_.backdrop.colour;
+        const Vec3 across = hit.normal.unitOrthogonal(), up = hit.normal.cross(across);
+        const Vec2 cloth(hit.point.dot(across) / 0.9, hit.point.dot(up) / 0.9);
+        return (texture_ ? 1.0 + 0.10 * grain(cloth.x(), cloth.y(), 5) : 1.0) * camera_.backdrop.colour;
     }
     const Solid& solid = scene_.solids[static_cast<std::size_t>(hit.solid)];
     Vec3 colour = hit.face == Face::Wall     ? solid.wallColour

@@ -1,28 +1,17 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "core/render/Picture.h"
 
-#include <fmt/core.h>
-
 #include <algorithm>
 #include <catch2/catch.hpp>
 
 #include "Edges.h"
-#include "core/render/SceneFile.h"
+#include "Scenes.h"
 #include "core/render/Sight.h"
 
 using namespace trammel;
 using namespace trammel::render;
 
 namespace {
-
-const Scene& sample() {
-    static const Scene scene = [] {
-        auto loaded = loadScene(TRAMMEL_SAMPLES "/stepped-board/scene.json");
-        REQUIRE(loaded);
-        return *loaded;
-    }();
-    return scene;
-}
 
 /// Renders only the part of the picture around an edge.
 SceneCamera around(const SceneCamera& camera, const Vec2& a, const Vec2& b, int margin) {
@@ -33,40 +22,6 @@ SceneCamera around(const SceneCamera& camera, const Vec2& a, const Vec2& b, int 
     part.cropWidth = static_cast<int>(high.x() - low.x()) + 2 * margin + 2;
     part.cropHeight = static_cast<int>(high.y() - low.y()) + 2 * margin + 2;
     return part;
-}
-
-/// A slab with a hole before cameras of every view, strong distortion, roll and tilt; walls and backdrop are
-/// of one black, so that nothing but the edge in question changes the light.
-std::string slabScene() {
-    const auto camera = [](const char* name, const char* view, const char* more, const char* normal,
-                           double offset) {
-        return fmt::format(R"({{"name":"{}","view":"{}","lens":"l","standOff_mm":1200,"aim":[21,12,1],
-            "tilt_deg":[0.7,-0.6],"roll_deg":2.3,{}"cropMargin_px":60,
-            "backdrop":{{"normal":{},"offset":{},"colour":[0,0,0]}}}})",
-                           name, view, more, normal, offset);
-    };
-    return fmt::format(
-        R"({{"title":"slab","levels":[{{"name":"top","height":0}},{{"name":"under","height":-30}}],
-        "lenses":[{{"name":"l","focalLength_mm":50,"pixelPitch_mm":0.01,"frame_px":[3000,2000],
-          "nominalStandOff_mm":1200,"principalDistance_px":9000,"principalPointOffset_px":[13,-7],"k1":-1.5}}],
-        "solids":[{{"name":"slab","bottom":-30,"top":0,"colour":[0.6,0.6,0.6],"wallColour":{},
-          "insideColour":[0,0,0],
-          "outline":[{{"at":[-20,-15],"edge":"front","edgeBelow":"front below"}},
-            {{"at":[60,-15],"edge":"right","edgeBelow":"right below"}},
-            {{"at":[60,40],"edge":"rear","edgeBelow":"rear below"}},
-            {{"at":[-20,40],"edge":"left","edgeBelow":"left below"}}],
-          "holes":[{{"name":"hole","at":[0,0],"diameter":16,"below":"hole below"}},
-            {{"name":"second","at":[40,0],"diameter":5}}]}}],
-        "datum":{{"origin":"hole","direction":"second"}},
-        "cameras":[{},{},{},{},{},{},{},{}]}})",
-        "[0.2,0.2,0.2]", camera("top", "top", "", "[0,0,1]", -60),
-        camera("bottom", "bottom", "", "[0,0,1]", 60),
-        camera("front", "front", R"("orientation":3,)", "[0,1,0]", 90),
-        camera("rear", "rear", "", "[0,1,0]", -90),
-        camera("right", "right", R"("orientation":6,)", "[1,0,0]", -90),
-        camera("left", "left", R"("orientation":8,)", "[1,0,0]", 90),
-        camera("one", "oblique", R"("azimuth_deg":-62,"offAxis_deg":33,)", "[0,0,1]", -60),
-        camera("two", "oblique", R"("azimuth_deg":29,"offAxis_deg":31,)", "[0,0,1]", -60));
 }
 
 PictureOptions plain() {
@@ -100,13 +55,12 @@ std::vector<std::vector<double>> missesOf(const Scene& scene, std::size_t mostPe
 // The truth projected by core/camera (checked against OpenCV's projectPoints in its own tests) against the
 // light that the ray caster gathered: no half-pixel, no bias.
 TEST_CASE("edges lie in the picture where the truth projects") {
-    const auto scene = sceneFromJson(slabScene(), "slab");
-    if (!scene) FAIL(scene.error().sentence());
+    const Scene scene = test::slab();
     double worst = 0.0;
     std::size_t count = 0;
-    const auto misses = missesOf(*scene, 100);
+    const auto misses = missesOf(scene, 100);
     for (std::size_t c = 0; c < misses.size(); ++c) {
-        INFO(scene->cameras[c].name);
+        INFO(scene.cameras[c].name);
         CHECK(misses[c].size() >= 2);
         for (const double miss : misses[c]) {
             CHECK(std::abs(miss) < 0.01);
@@ -121,12 +75,85 @@ TEST_CASE("edges lie in the picture where the truth projects") {
 // On the sample, walls seen as slivers of a tenth of a pixel and small parts behind an edge are real causes
 // of misses; what must not be is a shift that edges have in common.
 TEST_CASE("edges of the sample lie where the truth projects") {
-    const auto misses = missesOf(sample(), 5);
+    const auto misses = missesOf(test::sample(), 5);
     for (std::size_t c = 0; c < misses.size(); ++c) {
         std::vector<double> sorted = misses[c];
         std::sort(sorted.begin(), sorted.end());
-        INFO(sample().cameras[c].name << ": " << sorted.size() << " edges");
+        INFO(test::sample().cameras[c].name << ": " << sorted.size() << " edges");
         REQUIRE(sorted.size() >= 3);
         CHECK(std::abs(sorted[sorted.size() / 2]) < 0.02);
     }
+}
+
+// Exact area of a half-plane within a pixel, against the mean of the samples: the light over a pixel must be
+// the covered share of its square.
+TEST_CASE("a pixel shows the share of its square that is covered") {
+    Scene scene = test::slab();
+    SceneCamera camera = scene.cameras.front();
+    camera.tiltX = camera.tiltY = 0.0;
+    scene.lenses.front().truth.k1 = 0.0;
+    for (const double roll : {0.0, 0.013, 0.4}) {
+        camera.roll = roll;
+        const SceneFeature& f = scene.features[static_cast<std::size_t>(*featureIndex(scene, "right"))];
+        const Vec2 a = pictureOf(scene, camera, f.from), b = pictureOf(scene, camera, f.to);
+        const Vec2 at = 0.5 * (a + b), t = (b - a).normalized(), n(-t.y(), t.x());
+        const SceneCamera part = around(camera, at, at, 10);
+        const Vec2 moved(part.cropX - camera.cropX, part.cropY - camera.cropY);
+        const Light light = gatherLight(scene, part, plain());
+        // The slab lies on the side of n: its light is that of a pixel well within it.
+        const auto green = [&](int x, int y) {
+            return light.rgb[(static_cast<std::size_t>(y) * light.width + x) * 3 + 1];
+        };
+        const Vec2 in = at - moved + 5 * n, out = at - moved - 5 * n;
+        const double slab =
+            green(static_cast<int>(std::lround(in.x())), static_cast<int>(std::lround(in.y())));
+        const double beyond =
+            green(static_cast<int>(std::lround(out.x())), static_cast<int>(std::lround(out.y())));
+        REQUIRE(std::abs(slab - beyond) > 0.1);
+        double worst = 0.0, sum = 0.0;
+        int count = 0;
+        for (int y = 3; y < light.height - 3; ++y)
+            for (int x = 3; x < light.width - 3; ++x) {
+                double share = 0.0;  // by a fine regular grid of our own
+                for (int j = 0; j < 200; ++j)
+                    for (int i = 0; i < 200; ++i)
+                        share += (Vec2(x + (i + 0.5) / 200 - 0.5, y + (j + 0.5) / 200 - 0.5) - (at - moved))
+                                     .dot(n) > 0;
+                share /= 40000;
+                const double miss = (green(x, y) - beyond) / (slab - beyond) - share;
+                worst = std::max(worst, std::abs(miss));
+                sum += miss;
+                count += share > 0.0 && share < 1.0;
+            }
+        CHECK(worst < 0.035);  // 64 points in a square
+        CHECK(count > 10);
+        CHECK(std::abs(sum / count) < 0.01);  // and no bias
+    }
+}
+
+TEST_CASE("the picture depends on the seed and not on the threads") {
+    const Scene scene = test::slab();
+    SceneCamera camera = around(scene.cameras[0], Vec2(300, 300), Vec2(360, 340), 10);
+    camera.blur_px = 0.7;
+    camera.shotNoise = 0.01;
+    PictureOptions one, two, other;
+    one.threads = 1;
+    two.threads = 2;
+    other.seed = 2;
+    const auto bytes = [&](const PictureOptions& options) {
+        return develop(expose(camera, gatherLight(scene, camera, options), options, 0)).data;
+    };
+    CHECK(bytes(one) == bytes(two));
+    CHECK(bytes(one) != bytes(other));
+}
+
+// IEC 61966-2-1: linear 0.0031308 is the joint of the curve; 0.2140 is code 127.5 / 255 (values from the
+// formula worked by hand: ((0.5 + 0.055) / 1.055)^2.4 = 0.21404).
+TEST_CASE("the curve is that of sRGB") {
+    const photo::Image image = develop({4, 1, {0.0f, 0, 0, 0.21404f, 0, 0, 1.0f, 0, 0, 2.0f, -1.0f, 0}});
+    CHECK(int(image.data[0]) == 0);
+    CHECK(std::abs(int(image.data[3]) - 127.5) <= 0.5);
+    CHECK(int(image.data[6]) == 255);
+    CHECK(int(image.data[9]) == 255);
+    CHECK(int(image.data[10]) == 0);
 }
