@@ -106,16 +106,16 @@ void Normal::assembleBlock(Block& b, const std::vector<Rows>& rows) {
     }
 }
 
-bool Normal::solve(double lambda, VecX& delta) const {
+bool Normal::solve(double lambda, const VecX& D, VecX& delta) const {
     const int kept = layout_.kept();
     MatX S = U_;
-    S.diagonal() *= 1.0 + lambda;
+    S.diagonal() += lambda * D.tail(kept);
     VecX rhs = gKept_;
     std::vector<Small> inverses(blocks_.size());
     for (std::size_t n = 0; n < blocks_.size(); ++n) {
         const Block& b = blocks_[n];
         Small V = b.V;
-        V.diagonal() *= 1.0 + lambda;
+        V.diagonal() += lambda * D.segment(b.start, b.size);
         const Eigen::LLT<Small> llt(V);
         if (llt.info() != Eigen::Success) return false;
         inverses[n] = llt.solve(Small::Identity(b.size, b.size));

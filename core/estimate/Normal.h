@@ -28,8 +28,8 @@ class Normal {
     /// Sums V, W, U, g from the rows' current values.
     void assemble(const std::vector<Rows>& rows);
 
-    /// Solves (N + λ diag N) δ = g. False when not positive definite.
-    bool solve(double lambda, VecX& delta) const;
+    /// Solves (N + λ D) δ = g with the diagonal matrix D ≥ 0 given as a vector. False when not positive definite.
+    bool solve(double lambda, const VecX& D, VecX& delta) const;
 
     /// Schur complement U − Σ Wᵀ V⁻¹ W at λ = 0 (upper triangle valid), and V⁻¹ per block.
     /// A singular V is reported by its block index in `singularBlock`, else −1.

@@ -8,6 +8,7 @@
 #include <optional>
 
 #include "core/estimate/Normal.h"
+#include "core/estimate/Orthogonal.h"
 
 namespace trammel::estimate {
 namespace {
@@ -17,7 +18,7 @@ class LinearStep {
   public:
     virtual ~LinearStep() = default;
     virtual void assemble(const std::vector<Rows>& rows) = 0;
-    virtual bool solve(double lambda, VecX& delta) const = 0;
+    virtual bool solve(double lambda, const VecX& D, VecX& delta) const = 0;
     virtual VecX gradient() const = 0;
     virtual VecX diagonal() const = 0;
 };
@@ -26,7 +27,9 @@ class NormalStep : public LinearStep {
   public:
     NormalStep(const Layout& layout, const std::vector<Rows>& rows) : normal_(layout, rows) {}
     void assemble(const std::vector<Rows>& rows) override { normal_.assemble(rows); }
-    bool solve(double lambda, VecX& delta) const override { return normal_.solve(lambda, delta); }
+    bool solve(double lambda, const VecX& D, VecX& delta) const override {
+        return normal_.solve(lambda, D, delta);
+    }
     VecX gradient() const override { return normal_.gradient(); }
     VecX diagonal() const override { return normal_.diagonal(); }
 
@@ -38,38 +41,26 @@ class OrthogonalStep : public LinearStep {
   public:
     explicit OrthogonalStep(const Layout& layout) : columns_(layout.columns) {}
     void assemble(const std::vector<Rows>& rows) override {
-        Eigen::Index count = 0;
-        for (const Rows& row : rows) count += row.active ? row.components : 0;
-        J_.setZero(count, columns_);
-        e_.resize(count);
-        Eigen::Index at = 0;
-        for (const Rows& row : rows) {
-            if (!row.active) continue;
-            for (int k = 0; k < row.components; ++k, ++at) {
-                const auto kk = static_cast<std::size_t>(k);
-                for (std::size_t i = 0; i < static_cast<std::size_t>(row.count); ++i)
-                    J_(at, row.column[i]) += row.J[kk][i];
-                e_[at] = row.e[kk];
-            }
-        }
-        scale_ = J_.colwise().norm().cwiseMax(1e-300).transpose();
+        system_ = dense(rows, columns_);
+        scale_ = system_.J.colwise().norm().cwiseMax(1e-300).transpose();
     }
-    bool solve(double lambda, VecX& delta) const override {
-        MatX A(J_.rows() + (lambda > 0 ? columns_ : 0), columns_);
+    bool solve(double lambda, const VecX& D, VecX& delta) const override {
+        const Eigen::Index rows = system_.J.rows();
+        MatX A = MatX::Zero(rows + (lambda > 0 ? columns_ : 0), columns_);
         VecX b = VecX::Zero(A.rows());
-        A.topRows(J_.rows()) = J_ * scale_.cwiseInverse().asDiagonal();
-        b.head(J_.rows()) = e_;
-        if (lambda > 0) A.bottomRows(columns_) = std::sqrt(lambda) * MatX::Identity(columns_, columns_);
+        A.topRows(rows) = system_.J * scale_.cwiseInverse().asDiagonal();
+        b.head(rows) = system_.e;
+        if (lambda > 0) A.bottomRows(columns_).diagonal() = (lambda * D).cwiseSqrt().cwiseQuotient(scale_);
         delta = scale_.cwiseInverse().asDiagonal() * A.colPivHouseholderQr().solve(b);
         return delta.allFinite();
     }
-    VecX gradient() const override { return J_.transpose() * e_; }
+    VecX gradient() const override { return system_.J.transpose() * system_.e; }
     VecX diagonal() const override { return scale_.cwiseAbs2(); }
 
   private:
-    Eigen::Index columns_;
-    MatX J_;
-    VecX e_, scale_;
+    int columns_;
+    DenseSystem system_;
+    VecX scale_;
 };
 
 Error noConvergence(const std::string& why) {
@@ -82,7 +73,7 @@ struct Damping {
     double lambda, grow = 2.0;
     void accept(double gain) {
         lambda *= std::max(1.0 / 3.0, 1.0 - std::pow(2.0 * gain - 1.0, 3));
-        if (gain > 0.9) lambda *= 0.1;  // the quadratic model holds: hurry to Gauss-Newton
+        if (gain > 0.9 && lambda < 1e-2) lambda *= 0.1;  // the quadratic model holds: hurry to Gauss-Newton
         if (lambda < 1e-14) lambda = 0.0;
         grow = 2.0;
     }
@@ -98,29 +89,37 @@ struct Iteration {
     Problem& problem;
     std::vector<Rows>& rows;
     double sum;
+    /// Largest diagonal of N so far, fading by half a step: a column that suddenly goes numb keeps its
+    /// damping (after Moré 1978), and a valley that turns is still followed.
+    VecX scaling;
+    double hiddenStep = INFINITY;  ///< the last step whose fall rounding hides
 
     Outcome tryStep(const LinearStep& linear, Damping& damping, double tolerance) {
         VecX delta;
-        if (!linear.solve(damping.lambda, delta)) return reject(damping);
+        if (!linear.solve(damping.lambda, scaling, delta)) return reject(damping);
         const VecX diagonal = linear.diagonal();
         const double stepSize = (delta.array().abs() * diagonal.array().sqrt()).maxCoeff();
         const double predicted =
-            delta.dot(linear.gradient()) + damping.lambda * delta.cwiseAbs2().dot(diagonal);
+            delta.dot(linear.gradient()) + damping.lambda * delta.cwiseAbs2().dot(scaling);
         problem.save();
         problem.step(delta);
         std::vector<Rows> trial = rows;
         const bool possible = problem.linearise(trial, false);
         const double next = possible ? sumOfSquares(trial) : INFINITY;
         const double gain = predicted > 0 ? (sum - next) / predicted : -1.0;
-        // At the minimum rounding decides the sign of the gain: a tiny step is taken as the end.
+        // At the minimum rounding decides the sign of the gain: a tiny step is taken as the end, and so is
+        // one that no longer gets shorter though it promises less than rounding can show.
         const double rounding = 1e-13 * (1.0 + sum);
-        if (stepSize < tolerance * std::sqrt(1.0 + sum) && next <= sum + rounding) {
+        const bool hidden = predicted <= rounding;
+        const bool stalled = hidden && stepSize > 0.9 * hiddenStep;
+        if (hidden) hiddenStep = stepSize;
+        if ((stepSize < tolerance * std::sqrt(1.0 + sum) || stalled) && next <= sum + rounding) {
             sum = next;
             return Outcome::Settled;
         }
-        if (std::isfinite(next) && next <= sum + (stepSize < 1e-6 ? rounding : 0.0)) {
+        if (std::isfinite(next) && next <= sum + (hidden || stepSize < 1e-6 ? rounding : 0.0)) {
             sum = next;
-            damping.accept(gain);
+            damping.accept(hidden ? 1.0 : gain);
             return Outcome::Accepted;
         }
         problem.restore();
@@ -147,13 +146,14 @@ Result<SolverReport> solve(Problem& problem, const SolverOptions& options, const
         linear = std::make_unique<OrthogonalStep>(problem.layout());
 
     SolverReport report;
-    Iteration iteration{problem, rows, sumOfSquares(rows)};
+    Iteration iteration{problem, rows, sumOfSquares(rows), VecX::Zero(problem.layout().columns), INFINITY};
     if (!std::isfinite(iteration.sum)) return noConvergence("a value is not finite");
     Damping damping{options.firstLambda};
     for (report.iterations = 1; report.iterations <= options.mostIterations; ++report.iterations) {
         if (progress && progress->cancelled()) return Error{ErrorCode::Cancelled, "stopped", "", ""};
         if (progress) progress->report(static_cast<double>(report.iterations) / options.mostIterations);
         linear->assemble(rows);
+        iteration.scaling = (0.5 * iteration.scaling).cwiseMax(linear->diagonal());
         Outcome outcome = Outcome::Rejected;
         for (int tries = 0; tries < 40 && outcome == Outcome::Rejected; ++tries)
             outcome = iteration.tryStep(*linear, damping, options.stepTolerance);
