@@ -14,7 +14,7 @@ namespace {
 
 constexpr double kGrid = 0.5;           // px between hypotheses
 constexpr double kLeastSupport = 0.22;  // below this nothing edge-like runs along the whole stroke
-constexpr double kSureOdds = 3.0;       // a rival must be e^3 = 20 times less likely
+constexpr double kSureOdds = 3.5;       // a rival must be e^3.5 = 33 times less likely
 constexpr double kFaintRival = 0.35;    // share of the chosen edge's support below which a rival is texture
 
 double bilinear(const photo::LinearImage& image, const Vec2& p) {
@@ -193,7 +193,7 @@ std::vector<Candidate> searchEdges(const Profiles& profiles, const Family& famil
             c.coefficients.push_back((at[k] - grid.count[k] / 2) * kGrid);
         c.support = grid.score[i];
         for (double s : hand) c.misfit += std::pow(c.offset(family, s) / handSigma_px, 2);
-        c.odds = 3.0 * std::log(std::abs(c.support) / best) - 0.5 * c.misfit;
+        c.odds = 1.5 * std::log(std::abs(c.support) / best) - 0.5 * c.misfit;
         out.push_back(c);
     }
     std::sort(out.begin(), out.end(), [](const Candidate& a, const Candidate& b) { return a.odds > b.odds; });
@@ -206,9 +206,12 @@ Result<Candidate> chooseEdge(const std::vector<Candidate>& candidates, const Fam
         return Error{ErrorCode::Refused, "no edge runs along this stroke", "",
                      "place the points nearer to the edge or leave the mark as it is"};
     const Candidate& first = candidates.front();
+    const double dof = static_cast<double>(handPoints);
     for (std::size_t i = 1; i < candidates.size(); ++i) {
         const Candidate& rival = candidates[i];
-        if (first.odds - rival.odds > kSureOdds) break;
+        // A rival is out of the running only if it is much less likely and the hand could not mean it at all.
+        const bool possible = rival.misfit < stats::chiSquareQuantile(0.999, dof);
+        if (first.odds - rival.odds > kSureOdds && !possible) continue;
         const double apart = rmsDistance(family, first, rival, profiles);
         const bool sameSign = (first.support > 0) == (rival.support > 0);
         if (sameSign && apart < 1.2) continue;
@@ -216,7 +219,7 @@ Result<Candidate> chooseEdge(const std::vector<Candidate>& candidates, const Fam
         return Error{ErrorCode::Refused, fmt::format("two edges {:.1f} px apart: which?", apart), "",
                      "place the points closer to the meant one"};
     }
-    if (first.misfit > stats::chiSquareQuantile(0.998, static_cast<double>(handPoints)))
+    if (first.misfit > stats::chiSquareQuantile(0.998, dof))
         return Error{
             ErrorCode::Refused,
             fmt::format("the nearest clear edge lies {:.1f} px away",

@@ -58,6 +58,40 @@ Line lineThrough(const std::vector<FitPoint>& points) {
     return out;
 }
 
+double lightAt(const photo::LinearImage& image, const Vec2& p) {
+    const int x = std::clamp(static_cast<int>(p.x()), 0, image.width - 2);
+    const int y = std::clamp(static_cast<int>(p.y()), 0, image.height - 2);
+    const double u = p.x() - x, v = p.y() - y;
+    return (1 - v) * ((1 - u) * image.at(x, y) + u * image.at(x + 1, y)) +
+           v * ((1 - u) * image.at(x, y + 1) + u * image.at(x + 1, y + 1));
+}
+
+/// The edge must run on to the corner itself: over the 4 px next to the corner's own rounding the steepest
+/// place across the fitted line lies on it, and the step there is no less than two thirds of the edge's.
+/// Otherwise another edge turns in before, as on the wall of a plate seen obliquely.
+bool reaches(const photo::LinearImage& image, const Vec2& corner, const Line& line, const Vec2& away,
+             double contrast, double blur) {
+    const Vec2 along = line.along.dot(away) < 0 ? Vec2(-line.along) : line.along;
+    const Vec2 across(-along.y(), along.x());
+    const double first = 1.5 + 1.2 * blur;
+    auto mean = [&](double d) {
+        double sum = 0.0;
+        for (int k = 0; k < 9; ++k) sum += lightAt(image, corner + (first + 0.5 * k) * along + d * across);
+        return sum / 9.0;
+    };
+    double best = 0.0, at = 0.0, own = 0.0;
+    for (double d = -2.5; d <= 2.5; d += 0.25) {
+        const double g = std::abs(mean(d + 0.75) - mean(d - 0.75));
+        if (g > best) {
+            best = g;
+            at = d;
+        }
+        if (d == 0.0) own = g;
+    }
+    const double total = std::sqrt(blur * blur + 0.25);  // the pixel's square and the interpolation widen it
+    return std::abs(at) <= 0.75 && own > 0.66 * contrast * std::erf(0.75 / (total * 1.41421356));
+}
+
 }  // namespace
 
 Result<Fit> fitCorner(const photo::LinearImage& image, const Vec2& at, const Vec2& alongA, const Vec2& alongB,
@@ -65,6 +99,7 @@ Result<Fit> fitCorner(const photo::LinearImage& image, const Vec2& at, const Vec
     if (!at.allFinite() || !alongA.allFinite() || !alongB.allFinite())
         return Error{ErrorCode::BadValue, "the corner's coordinates are not finite", "", "place it again"};
     Line lines[2];
+    double contrasts[2] = {0.0, 0.0};
     Fit out;
     const Vec2 ends[2] = {alongA, alongB};
     for (int k = 0; k < 2; ++k) {
@@ -79,7 +114,11 @@ Result<Fit> fitCorner(const photo::LinearImage& image, const Vec2& at, const Vec
         lines[k] = lineThrough(edge->points);
         if (!straight(edge->points, lines[k]))
             return refuse("an edge of this corner is not straight", "keep the corner by hand");
-        out.blur_px = std::max(out.blur_px, edge->blur_px);
+        if (k == 0 || edge->blur_px > out.blur_px) {
+            out.blur_px = edge->blur_px;
+            out.blurSigma_px = edge->blurSigma_px;
+        }
+        contrasts[k] = edge->contrast;
         out.contrast = k == 0 ? edge->contrast : std::min(out.contrast, edge->contrast);
         out.samples += edge->samples;
     }
@@ -97,6 +136,9 @@ Result<Fit> fitCorner(const photo::LinearImage& image, const Vec2& at, const Vec
                          options.handSigma_px * std::sqrt(stats::chiSquareQuantile(0.995, 2.0))))
         return refuse(fmt::format("the edges meet {:.1f} px from the corner marked", moved),
                       "place the corner and its edges again");
+    for (int k = 0; k < 2; ++k)
+        if (!reaches(image, corner, lines[k], ends[k] - at, contrasts[k], out.blur_px))
+            return refuse("the edges of this corner do not reach it", "keep the corner by hand");
     Mat2 variance = Mat2::Zero();
     for (int k = 0; k < 2; ++k) variance(k, k) = lines[k].varianceAt((corner - lines[k].centre).norm());
     const Mat2 covariance = normals.inverse() * variance * normals.inverse().transpose();

@@ -56,7 +56,7 @@ GradientPatch gradientAround(const photo::LinearImage& image, const Vec2& at, do
 struct Ray {
     double vote = 0.0, offset = 0.0;
     double rival =
-        -1e300;  ///< belief of the likeliest other parallel, at least 2.5 px away, less the ray's own
+        -1e300;  ///< belief of the likeliest other parallel, at least 2 px away, less the ray's own
     int direction = 0;
     double angle() const { return 2.0 * kPi * direction / kDirections; }
 };
@@ -65,6 +65,7 @@ std::vector<Ray> castRays(const GradientPatch& patch, const Vec2& at, const RayO
     std::vector<Ray> rays(kDirections);
     const int most = static_cast<int>(std::ceil(2.5 * o.handSigma_px));
     std::vector<double> votes(2 * most + 1), belief(2 * most + 1);
+    std::vector<int> signs(2 * most + 1);
     for (int k = 0; k < kDirections; ++k) {
         Ray& ray = rays[k];
         ray.direction = k;
@@ -76,8 +77,9 @@ std::vector<Ray> castRays(const GradientPatch& patch, const Vec2& at, const RayO
                 const double g = patch.at(at + r * along + c * across).dot(across) / reference;
                 sum += std::copysign(std::sqrt(std::min(std::abs(g), 1.0)), g);
             }
+            signs[c + most] = sum < 0 ? -1 : 1;
             votes[c + most] = std::abs(sum) / n;
-            belief[c + most] = 3.0 * std::log(votes[c + most] + 1e-9) - 0.5 * std::pow(c / o.handSigma_px, 2);
+            belief[c + most] = 1.5 * std::log(votes[c + most] + 1e-9) - 0.5 * std::pow(c / o.handSigma_px, 2);
         }
         const int best = static_cast<int>(std::max_element(belief.begin(), belief.end()) - belief.begin());
         ray.vote = votes[best];
@@ -85,7 +87,9 @@ std::vector<Ray> castRays(const GradientPatch& patch, const Vec2& at, const RayO
         for (int c = 0; c <= 2 * most; ++c) {
             const bool peak =
                 (c == 0 || votes[c] >= votes[c - 1]) && (c == 2 * most || votes[c] >= votes[c + 1]);
-            if (peak && std::abs(c - best) >= 2.5 && votes[c] > 0.4 * ray.vote)
+            // Opposite steps can be told apart closer by than equal ones (the two sides of a printed line).
+            const int least = signs[c] == signs[best] ? 3 : 2;
+            if (peak && std::abs(c - best) >= least && votes[c] > 0.4 * ray.vote)
                 ray.rival = std::max(ray.rival, belief[c] - belief[best]);
         }
     }
@@ -134,7 +138,7 @@ Result<std::array<Vec2, 2>> edgesAround(const photo::LinearImage& image, const V
     if (found.size() > 2 && found[2].vote > kRival * found[1].vote)
         return refuse("more than two edges meet here: which two?", "mark the two edges of this corner");
     for (int k = 0; k < 2; ++k)
-        if (found[k].rival > -3.0)
+        if (found[k].rival > -3.5)
             return refuse("two edges run side by side from here: which?",
                           "mark the two edges of this corner");
     const double between = std::abs(std::remainder(found[0].angle() - found[1].angle(), 2.0 * kPi));

@@ -106,9 +106,13 @@ std::optional<Stretch> fitStretch(const photo::LinearImage& image, const Guide& 
     return out;
 }
 
-/// Weighted median of the blur over a few long stretches.
-std::optional<double> commonBlur(const photo::LinearImage& image, const Guide& guide,
-                                 const Profiles& profiles, const CurveOptions& o) {
+struct Blur {
+    double value = 0.0, sigma = 0.0;
+};
+
+/// Weighted median of the blur over a few long stretches, and its σ from their formal σ and their scatter.
+std::optional<Blur> commonBlur(const photo::LinearImage& image, const Guide& guide, const Profiles& profiles,
+                               const CurveOptions& o) {
     const int count = std::clamp(static_cast<int>(guide.length() / 24.0), 1, 6);
     std::vector<std::pair<double, double>> found;
     double total = 0.0;
@@ -124,12 +128,19 @@ std::optional<double> commonBlur(const photo::LinearImage& image, const Guide& g
     }
     if (found.empty()) return std::nullopt;
     std::sort(found.begin(), found.end());
+    Blur out{found.back().first, 0.0};
     double sum = 0.0;
     for (const auto& [blur, w] : found) {
         sum += w;
-        if (sum >= 0.5 * total) return blur;
+        if (sum < 0.5 * total) continue;
+        out.value = blur;
+        break;
     }
-    return found.back().first;
+    double scatter = 0.0;
+    for (const auto& [blur, w] : found) scatter += w * std::pow(blur - out.value, 2);
+    const double n = static_cast<double>(found.size());
+    out.sigma = std::sqrt(std::max(1.0, n > 1 ? scatter / (n - 1) : 1.0) / total);
+    return out;
 }
 
 double medianOf(std::vector<double> v) {
@@ -166,14 +177,15 @@ CurveFit fitAlong(const photo::LinearImage& image, const Guide& guide, const Cur
     out.wanted = options.stretches;
     out.binLength = options.binLength;
     const Profiles profiles = sampleProfiles(image, guide, halfWidth(options.blurStart) + 6.0);
-    const std::optional<double> blur = commonBlur(image, guide, profiles, options);
+    const std::optional<Blur> blur = commonBlur(image, guide, profiles, options);
     if (!blur) return out;
-    out.blur = *blur;
+    out.blur = blur->value;
+    out.blurSigma = blur->sigma;
     std::vector<double> contrast, noise, clipped;
     for (int k = 0; k < options.stretches; ++k) {
         const double a = guide.length() * k / options.stretches,
                      b = guide.length() * (k + 1) / options.stretches;
-        const auto s = fitStretch(image, guide, profiles, a, b, *blur, true, options);
+        const auto s = fitStretch(image, guide, profiles, a, b, blur->value, true, options);
         if (!s) continue;
         const double step = (s->fit.high - s->fit.low) * options.sign;
         clipped.push_back(s->fit.clipped);

@@ -21,6 +21,7 @@ struct CurveFit {
     std::vector<Stretch> stretches;  ///< those that could be fitted, in order along the guide
     int wanted = 0;                  ///< stretches tried
     int wrongSign = 0;               ///< stretches whose step ran the other way
+    double blurSigma = 0.0;          ///< px, of the blur, from the pieces' formal σ or their scatter
     double blur = 0.0, contrast = 0.0, noise = 0.0, clipped = 0.0;
     double rounding = 0.0;       ///< px, doubt common to the whole curve from 8-bit plateaus
     std::vector<StripBin> bins;  ///< s along the whole guide

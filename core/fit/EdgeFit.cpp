@@ -153,6 +153,7 @@ Result<Fit> fitEdge(const photo::LinearImage& image, const Vec2& from, const Vec
     const Scatter scatter = scatterOf(curve.bins, shapes);
     Fit out;
     out.blur_px = curve.blur;
+    out.blurSigma_px = curve.blurSigma;
     out.contrast = curve.contrast;
     out.samples = static_cast<int>(curve.bins.size());
     for (const Stretch& s : curve.stretches)

@@ -22,9 +22,10 @@ struct FitPoint {
 /// the edge, in original pixels, so that lens distortion needs no undoing before the fit.
 struct Fit {
     std::vector<FitPoint> points;
-    double blur_px = 0.0;   ///< standard deviation of the step's Gaussian blur, without the pixel's own
-    double contrast = 0.0;  ///< step height in linear light, 0..1
-    int samples = 0;        ///< sub-stretches that support the fit
+    double blur_px = 0.0;       ///< standard deviation of the step's Gaussian blur, without the pixel's own
+    double blurSigma_px = 0.0;  ///< its standard uncertainty
+    double contrast = 0.0;      ///< step height in linear light, 0..1
+    int samples = 0;            ///< sub-stretches that support the fit
 };
 
 struct FitOptions {

@@ -4,9 +4,11 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <map>
 #include <optional>
 
 #include "core/fit/CornerRays.h"
+#include "core/fit/CurveFit.h"
 #include "core/fit/EdgeFit.h"
 
 namespace trammel::fit {
@@ -92,11 +94,27 @@ class Refiner {
                 ends[k] = at + std::min((*legs)[k].reach, options_.cornerLeg_px) * (*legs)[k].along;
             return fitCorner(image, at, ends[0], ends[1], o);
         }
+        if (arcEndsAt(mark, feature, at, o.handSigma_px))
+            return refuse("an arc ends at this corner",
+                          "its edge and arc locate it; keep the corner by hand");
         RayOptions rays;
         rays.handSigma_px = o.handSigma_px;
         const auto ends = edgesAround(image, at, rays);
         if (!ends) return ends.error();
         return fitCorner(image, at, (*ends)[0], (*ends)[1], o);
+    }
+
+    /// Whether an arc of the corner's level is marked in this photograph with an end near the corner.
+    bool arcEndsAt(const Mark& mark, const survey::Feature& feature, const Vec2& at, double sigma) const {
+        for (const Mark& other : survey_.marks) {
+            if (other.station != mark.station || other.excluded || other.points.empty()) continue;
+            const survey::Feature* f = survey::find(survey_.features, other.feature);
+            if (!f || f->kind != FeatureKind::Arc || f->level != feature.level) continue;
+            const double length = (other.points.back().px - other.points.front().px).norm();
+            for (const auto& p : {other.points.front(), other.points.back()})
+                if ((p.px - at).norm() < 4.0 * sigma + 0.25 * length) return true;
+        }
+        return false;
     }
 
     /// The two edges of the corner's level marked in the same photograph that end here, if just those.
@@ -121,12 +139,73 @@ class Refiner {
 
 }  // namespace
 
+namespace {
+
+/// A mark of one photograph and what came of it.
+struct Outcome {
+    const Mark* mark;
+    Result<Fit> fit;
+};
+
+/// Median and relative spread of the blur of well-told fits; nothing for fewer than five.
+struct Usual {
+    double blur = 0.0, spread = 0.0;
+};
+
+std::optional<Usual> usualBlur(const std::vector<const Outcome*>& outcomes) {
+    const auto median = [](std::vector<double>& v) {
+        std::nth_element(v.begin(), v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2), v.end());
+        return v[v.size() / 2];
+    };
+    std::vector<double> blurs;
+    for (const Outcome* o : outcomes)
+        if (o->fit && o->fit->blurSigma_px < 0.1) blurs.push_back(o->fit->blur_px);
+    if (blurs.size() < 5) return std::nullopt;
+    const double middle = median(blurs);
+    for (double& b : blurs) b = std::abs(b - middle);
+    return Usual{middle, 1.4826 * median(blurs) / middle};
+}
+
+/// Edges in one photograph are as sharp as each other. Where one looks blurrier or crisper than usual, the
+/// step is not one step: a sliver of a wall or a chamfer, too thin to be told apart, lies beside it. Two
+/// steps of shares p and 1 − p that lie w apart change the apparent variance by p(1 − p)w² and move the
+/// apparent edge by (1 − p)w: the root of that change is taken as the doubt where in the transition the meant
+/// edge lies. A photograph whose own edges disagree (a side view shows slivers everywhere) is held against
+/// all those of its camera group.
+void addTransitionDoubt(const survey::Survey& survey, std::vector<Outcome>& outcomes) {
+    std::map<survey::Id, std::vector<const Outcome*>> byStation, byGroup;
+    const auto groupOf = [&](const Outcome& o) {
+        const survey::Station* s = survey::find(survey.stations, o.mark->station);
+        return s ? s->group : survey::Id();
+    };
+    for (const Outcome& o : outcomes) {
+        byStation[o.mark->station].push_back(&o);
+        byGroup[groupOf(o)].push_back(&o);
+    }
+    std::map<survey::Id, std::optional<Usual>> station, group;
+    for (const auto& [id, list] : byStation) station[id] = usualBlur(list);
+    for (const auto& [id, list] : byGroup) group[id] = usualBlur(list);
+    for (Outcome& o : outcomes) {
+        if (!o.fit) continue;
+        const std::optional<Usual>& own = station[o.mark->station];
+        const std::optional<Usual>& all = group[groupOf(o)];
+        const std::optional<Usual> usual = own && (own->spread < 0.06 || !all) ? own : all;
+        if (!usual) continue;
+        const double blur = o.fit->blur_px, change = std::abs(blur * blur - usual->blur * usual->blur);
+        const double chance = 2.0 * (2.0 * blur * o.fit->blurSigma_px + 0.04 * usual->blur * usual->blur);
+        const double doubt = std::sqrt(std::max(0.0, change - chance));
+        for (FitPoint& p : o.fit->points) p.sigma_px = std::hypot(p.sigma_px, doubt);
+    }
+}
+
+}  // namespace
+
 RefineResult refine(const survey::Survey& survey, const PhotographProvider& photographs,
                     const RefineOptions& options, const Progress* progress) {
     RefineResult out;
     out.edit.name = "fit marks to the photographs";
     const Refiner refiner(survey, options);
-    std::size_t done = 0;
+    std::vector<Outcome> outcomes;
     for (const survey::Station& station : survey.stations) {
         std::vector<const Mark*> marks;
         for (const Mark& m : survey.marks)
@@ -138,21 +217,25 @@ RefineResult refine(const survey::Survey& survey, const PhotographProvider& phot
         if (!image) out.photographs.push_back(image.error());
         for (const Mark* mark : marks) {
             if (progress && progress->cancelled()) break;
-            ++out.tried;
-            const Result<Fit> fit = image ? refiner.fit(*mark, *image) : Result<Fit>(image.error());
-            if (!fit) {
-                out.refusals.push_back({mark->id, fit.error().sentence()});
-            } else {
-                Mark next = *mark;
-                next.origin = survey::MarkOrigin::Fitted;
-                next.points.clear();
-                for (const FitPoint& p : fit->points) next.points.push_back({p.px, p.sigma_px});
-                out.edit.changes.push_back(survey::Put<Mark>{next});
-                ++out.fitted;
-            }
+            outcomes.push_back({mark, image ? refiner.fit(*mark, *image) : Result<Fit>(image.error())});
             if (progress)
-                progress->report(static_cast<double>(++done) / static_cast<double>(survey.marks.size()));
+                progress->report(static_cast<double>(outcomes.size()) /
+                                 static_cast<double>(survey.marks.size()));
         }
+    }
+    addTransitionDoubt(survey, outcomes);
+    for (const Outcome& o : outcomes) {
+        ++out.tried;
+        if (!o.fit) {
+            out.refusals.push_back({o.mark->id, o.fit.error().sentence()});
+            continue;
+        }
+        Mark next = *o.mark;
+        next.origin = survey::MarkOrigin::Fitted;
+        next.points.clear();
+        for (const FitPoint& p : o.fit->points) next.points.push_back({p.px, p.sigma_px});
+        out.edit.changes.push_back(survey::Put<Mark>{next});
+        ++out.fitted;
     }
     return out;
 }

@@ -191,6 +191,7 @@ Result<Fit> fitRim(const photo::LinearImage& image, const std::vector<Vec2>& rim
     const Scatter scatter = scatterOf(curve.bins, smoothShapes(guide));
     Fit out;
     out.blur_px = curve.blur;
+    out.blurSigma_px = curve.blurSigma;
     out.contrast = curve.contrast;
     out.samples = static_cast<int>(curve.bins.size());
     for (const Stretch& s : curve.stretches)
