@@ -24,12 +24,13 @@ struct Line {
     double varianceAt(double reach) const { return offsetVariance + reach * reach * angleVariance; }
 };
 
-/// A leg whose points leave their own line by more than their σ allows is curved, or two edges.
+/// A leg whose points leave their own line by more than a clear edge scatters is curved, or two edges.
 bool straight(const std::vector<FitPoint>& points, const Line& line) {
     double chi2 = 0.0, worst = 0.0;
     for (const FitPoint& p : points) {
         const double d = line.across.dot(p.px - line.centre);
-        chi2 += std::pow(d / std::max(p.sigma_px, 0.03), 2);
+        // Not the printed σ alone: a bend has widened that, too.
+        chi2 += std::pow(d / std::clamp(p.sigma_px, 0.03, 0.08), 2);
         worst = std::max(worst, std::abs(d));
     }
     const double dof = static_cast<double>(points.size()) - 2.0;
@@ -66,18 +67,18 @@ double lightAt(const photo::LinearImage& image, const Vec2& p) {
            v * ((1 - u) * image.at(x, y + 1) + u * image.at(x + 1, y + 1));
 }
 
-/// The edge must run on to the corner itself: over the 4 px next to the corner's own rounding the steepest
+/// The edge must run on to the corner itself: over the 3 px next to the corner's own rounding the steepest
 /// place across the fitted line lies on it, and the step there is no less than two thirds of the edge's.
 /// Otherwise another edge turns in before, as on the wall of a plate seen obliquely.
 bool reaches(const photo::LinearImage& image, const Vec2& corner, const Line& line, const Vec2& away,
              double contrast, double blur) {
     const Vec2 along = line.along.dot(away) < 0 ? Vec2(-line.along) : line.along;
     const Vec2 across(-along.y(), along.x());
-    const double first = 1.5 + 1.2 * blur;
+    const double first = 0.8 + 0.6 * blur;
     auto mean = [&](double d) {
         double sum = 0.0;
-        for (int k = 0; k < 9; ++k) sum += lightAt(image, corner + (first + 0.5 * k) * along + d * across);
-        return sum / 9.0;
+        for (int k = 0; k < 7; ++k) sum += lightAt(image, corner + (first + 0.5 * k) * along + d * across);
+        return sum / 7.0;
     };
     double best = 0.0, at = 0.0, own = 0.0;
     for (double d = -2.5; d <= 2.5; d += 0.25) {
