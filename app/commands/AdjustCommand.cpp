@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <fmt/core.h>
+
+#include <CLI/CLI.hpp>
+#include <memory>
+
+#include "app/commands/AdjustmentJson.h"
+#include "app/commands/Commands.h"
+#include "app/commands/Output.h"
+#include "core/adjust/Adjust.h"
+#include "core/adjust/Report.h"
+#include "core/storage/SurveyFile.h"
+
+namespace trammel::app {
+namespace {
+
+struct AdjustArguments {
+    std::string survey;
+    bool json = false, marksOnly = false;
+};
+
+int run(const AdjustArguments& a) {
+    const Result<survey::Survey> survey = storage::load(a.survey);
+    if (!survey) return complain(survey.error());
+    if (!a.marksOnly) {
+        // The marks would still adjust, but to a picture that nobody has before their eyes: say so first.
+        const std::vector<Error> wrong = storage::checkPhotographs(*survey, a.survey);
+        for (const Error& e : wrong) complain(e);
+        if (!wrong.empty()) return kBadInput;
+    }
+    const Result<adjust::Solution> solution = adjust::adjust(*survey);
+    if (!solution) return complain(solution.error());
+    const std::string text =
+        a.json ? adjustmentJson(*survey, *solution, a.survey) + "\n" : adjust::reportText(*survey, *solution);
+    if (const int code = printWhole(text)) return code;
+    return adjust::agrees(*solution) ? kGood : kDisagrees;
+}
+
+}  // namespace
+
+void addAdjust(CLI::App& app, int& code) {
+    auto a = std::make_shared<AdjustArguments>();
+    CLI::App* sub = app.add_subcommand("adjust", "Adjusts a survey and prints its dimensions with their ±");
+    sub->add_option("survey", a->survey, "Survey file")->required();
+    sub->add_flag("--json", a->json, "Print the result as JSON");
+    sub->add_flag("--marks-only", a->marksOnly,
+                  "Do not look whether the photographs are there and unchanged");
+    sub->callback([a, &code] { code = run(*a); });
+}
+
+}  // namespace trammel::app

@@ -1,0 +1,152 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/commands/AdjustmentJson.h"
+
+#include <nlohmann/json.hpp>
+#include <optional>
+
+#include "core/adjust/Report.h"
+#include "core/survey/Names.h"
+
+namespace trammel::app {
+namespace {
+
+using Json = nlohmann::ordered_json;  // writes numbers that are not finite as null
+
+std::optional<double> plusMinus(const adjust::Solution& solution, survey::Quantity quantity,
+                                std::vector<survey::Id> objects) {
+    survey::Dimension d;
+    d.quantity = quantity;
+    d.objects = std::move(objects);
+    const auto measured = solution.measure(d);
+    return measured ? std::optional<double>(measured->plusMinus) : std::nullopt;
+}
+
+Json orNull(const std::optional<double>& v) { return v ? Json(*v) : Json(nullptr); }
+
+Json dimensionsJson(const adjust::Solution& solution) {
+    Json list = Json::array();
+    for (const adjust::DimensionResult& r : solution.dimensions) {
+        const survey::Dimension& d = r.dimension;
+        list.push_back({{"id", d.id},
+                        {"name", d.name},
+                        {"quantity", survey::quantityName(d.quantity)},
+                        {"objects", d.objects},
+                        {"important", d.important},
+                        {"unit", d.quantity == survey::Quantity::Angle ? "rad" : "mm"},
+                        {"value", r.value},
+                        {"plus_minus", r.plusMinus}});
+    }
+    return list;
+}
+
+Json levelsJson(const survey::Survey& survey, const adjust::Solution& solution) {
+    Json list = Json::array();
+    for (const survey::Level& l : survey.levels) {
+        const auto it = solution.levels.find(l.id);
+        if (it == solution.levels.end()) continue;
+        list.push_back({{"id", l.id},
+                        {"name", l.name},
+                        {"height_mm", it->second},
+                        {"plus_minus_mm", orNull(plusMinus(solution, survey::Quantity::Height, {l.id}))}});
+    }
+    return list;
+}
+
+Json featureJson(const survey::Survey& survey, const adjust::Solution& solution, const survey::Feature& f,
+                 const adjust::FeatureGeometry& g) {
+    Json j = {{"id", f.id},
+              {"name", f.name},
+              {"kind", survey::kindName(f.kind)},
+              {"level", f.level},
+              {"point_mm", {g.point.x(), g.point.y(), g.point.z()}}};
+    if (f.kind == survey::FeatureKind::Edge) {
+        j["direction"] = {g.direction.x(), g.direction.y()};
+        return j;
+    }
+    const survey::Id& origin = survey.datum.origin;
+    if (!origin.empty() && origin != f.id)
+        j["plus_minus_mm"] = {orNull(plusMinus(solution, survey::Quantity::OffsetX, {origin, f.id})),
+                              orNull(plusMinus(solution, survey::Quantity::OffsetY, {origin, f.id}))};
+    if (f.kind == survey::FeatureKind::Corner) return j;
+    j["radius_mm"] = g.radius;
+    j["radius_plus_minus_mm"] = orNull(plusMinus(solution, survey::Quantity::Radius, {f.id}));
+    return j;
+}
+
+Json featuresJson(const survey::Survey& survey, const adjust::Solution& solution) {
+    Json list = Json::array();
+    for (const survey::Feature& f : survey.features) {
+        const auto it = solution.features.find(f.id);
+        if (it != solution.features.end()) list.push_back(featureJson(survey, solution, f, it->second));
+    }
+    return list;
+}
+
+Json photographsJson(const survey::Survey& survey, const adjust::Solution& solution) {
+    Json list = Json::array();
+    for (const survey::Station& st : survey.stations) {
+        const auto it = solution.stations.find(st.id);
+        if (it == solution.stations.end()) continue;
+        list.push_back({{"id", st.id},
+                        {"name", st.name},
+                        {"stand_off_mm", it->second.standOff_mm},
+                        {"px_per_mm", it->second.scale_px_per_mm}});
+    }
+    return list;
+}
+
+Json suspectsJson(const adjust::Solution& solution) {
+    Json list = Json::array();
+    for (const adjust::Suspect& s : solution.suspects)
+        list.push_back({{"object", s.object},
+                        {"sentence", s.sentence},
+                        {"estimated_error", s.estimatedError},
+                        {"w", s.w}});
+    return list;
+}
+
+Json observationsJson(const adjust::Solution& solution) {
+    Json list = Json::array();
+    for (const adjust::ObservationResult& o : solution.observations)
+        list.push_back(
+            {{"object", o.object},
+             {"description", o.description},
+             {"residual", std::vector<double>(o.residual.data(), o.residual.data() + o.residual.size())},
+             {"sigma", o.sigma},
+             {"redundancy", o.redundancy},
+             {"test", o.test},
+             {"size", o.size},
+             {"probability", o.probability},
+             {"w", o.w},
+             {"smallest_detectable", o.smallestDetectable},
+             {"check", o.check}});
+    return list;
+}
+
+}  // namespace
+
+std::string adjustmentJson(const survey::Survey& survey, const adjust::Solution& solution,
+                           const std::string& surveyFile) {
+    const adjust::GlobalTest& g = solution.global;
+    const Json document = {{"format", "trammel adjustment"},
+                           {"version", 1},
+                           {"survey", surveyFile},
+                           {"agrees", adjust::agrees(solution)},
+                           {"global_test", Json{{"variance_factor", g.varianceFactor},
+                                                {"degrees_of_freedom", g.degreesOfFreedom},
+                                                {"low", g.low},
+                                                {"high", g.high},
+                                                {"passed", g.passed}}},
+                           {"dimensions", dimensionsJson(solution)},
+                           {"levels", levelsJson(survey, solution)},
+                           {"features", featuresJson(survey, solution)},
+                           {"photographs", photographsJson(survey, solution)},
+                           {"suspects", suspectsJson(solution)},
+                           {"observations", observationsJson(solution)},
+                           {"notes", solution.notes},
+                           {"iterations", solution.iterations},
+                           {"condition_number", solution.conditionNumber}};
+    return document.dump(2, ' ', false, Json::error_handler_t::replace);
+}
+
+}  // namespace trammel::app
