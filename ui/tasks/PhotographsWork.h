@@ -4,20 +4,23 @@
 #include <vector>
 
 #include "core/base/Progress.h"
+#include "core/base/Error.h"
 #include "core/survey/Edit.h"
 
 namespace trammel::ui {
 
-/// What was read from new photographs: the edit that adds them, and what could not be read.
+/// What was read from new photographs: one edit that adds them all, what could not be read, and what the
+/// user should know of the others.
 struct PhotographsRead {
     survey::Edit edit;
     std::vector<Error> problems;
+    std::vector<std::string> notes;
 };
 
-/// Reads size, EXIF and hash of each file and composes stations and camera groups. Files of one body, lens
-/// and focal length share a camera. A crop counts as known only when EXIF gives a frame of the stored size;
-/// else the user is asked. Runs on a worker; `survey` is a snapshot.
-PhotographsRead readPhotographs(const survey::Survey& survey, const std::vector<std::filesystem::path>& files,
-                                const Progress& progress);
+/// Reads the files one by one (size, EXIF, hash). The view is guessed from the file's name ("front-2.jpg"),
+/// else top; the user corrects it. Runs on a worker; `survey` is a snapshot and `surveyFile` the place that
+/// photograph paths are relative to (empty: absolute paths).
+PhotographsRead readPhotographs(const survey::Survey& survey, const std::filesystem::path& surveyFile,
+                                const std::vector<std::filesystem::path>& files, const Progress& progress);
 
 }  // namespace trammel::ui

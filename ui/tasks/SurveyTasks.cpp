@@ -46,11 +46,15 @@ void SurveyTasks::addPhotographs(const QStringList& files) {
     for (const auto& file : files) paths.emplace_back(file.toStdString());
     if (paths.empty()) return;
     const auto identity = document_.identity();
-    const auto work = [this, survey = document_.survey(), paths, identity](const Progress& progress) -> Jobs::Outcome {
-        const auto read = readPhotographs(survey, paths, progress);
+    const auto& folder = document_.photoFolder();
+    const auto base = folder.empty() ? folder : folder / "survey.trammel";  // only the folder matters
+    const auto work = [this, survey = document_.survey(), base, paths,
+                       identity](const Progress& progress) -> Jobs::Outcome {
+        const auto read = readPhotographs(survey, base, paths, progress);
         return [this, read, identity] {
             if (document_.identity() != identity) return;
             for (const auto& problem : read.problems) Q_EMIT wrong(problem);
+            for (const auto& note : read.notes) Q_EMIT said(QString::fromStdString(note));
             if (!read.edit.changes.empty()) perform(read.edit);
         };
     };

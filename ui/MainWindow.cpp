@@ -1,0 +1,276 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "ui/MainWindow.h"
+
+#include <QApplication>
+#include <QCheckBox>
+#include <QCloseEvent>
+#include <QComboBox>
+#include <QLabel>
+#include <QListView>
+#include <QProgressBar>
+#include <QPushButton>
+#include <QStackedWidget>
+#include <QTabWidget>
+
+#include "core/drawing/Format.h"
+#include "ui/canvas/LevelPoint.h"
+#include "ui/tools/MarkEdits.h"
+
+namespace trammel::ui {
+
+MainWindow::MainWindow(Prompts& prompts, QWidget* parent)
+    : QMainWindow(parent),
+      prompts_(prompts),
+      desk_(document_, prompts),
+      tasks_(document_, store_, jobs_) {
+    makePanels();
+    makeStatusBar();
+    makeActions();
+    connectParts();
+    connectTasks();
+    showPage(Start);
+    refresh({.opened = true, .survey = true, .solution = true, .file = true});
+    refreshJobs();
+}
+
+MainWindow::~MainWindow() {
+    // Panels and canvas refer to the document and the store, which are members and go first.
+    delete bench_;
+    delete takeCentralWidget();
+}
+
+PanelContext MainWindow::context() {
+    return {document_, choice_, [this](const Error& error) { complain(error); }};
+}
+
+void MainWindow::complain(const Error& error) {
+    notices_->show(NoticeBar::Weight::Wrong, QString::fromStdString(error.sentence()));
+}
+
+void MainWindow::connectParts() {
+    connect(&document_, &Document::changed, this, &MainWindow::refresh);
+    connect(&choice_, &Choice::changed, this, &MainWindow::refreshChoice);
+    connect(bench_, &ToolBench::wordsChanged, this, &MainWindow::refreshWords);
+    connect(bench_, &ToolBench::complaint, this, &MainWindow::complain);
+    connect(bench_, &ToolBench::marked, this, [this](const std::string& mark) {
+        if (fitAfter_->isChecked()) tasks_.fitMark(mark);
+    });
+    connect(bench_, &ToolBench::edgesGiven, this,
+            [this](const std::string& mark, const std::vector<Vec2>& along) { tasks_.fitMark(mark, along); });
+    connect(canvas_, &PhotoCanvas::hovered, this, [this](const QPointF& photo) { refreshPointer(&photo); });
+    connect(canvas_, &PhotoCanvas::left, this, [this] { refreshPointer(nullptr); });
+    connect(features_, &FeaturesPanel::markAsked, this, &MainWindow::markFeature);
+    connect(features_, &FeaturesPanel::featureClicked, this, [this](const std::string& id) {
+        if (auto* outline = bench_->outline()) outline->add(id);
+        const auto* feature = survey::find(document_.survey().features, id);
+        // With a marking tool in hand, a feature of another kind brings the tool that marks it.
+        const auto kind = bench_->kind();
+        const bool marking = kind == ToolKind::Corner || kind == ToolKind::Edge || kind == ToolKind::Hole ||
+                             kind == ToolKind::Arc;
+        if (feature && marking) takeTool(ToolBench::toolFor(feature->kind));
+    });
+    connect(features_, &FeaturesPanel::selected, this, [this](const std::vector<std::string>& ids) {
+        if (ids.empty()) return;
+        readings_->propose(ids);
+        ledger_->propose(ids);
+    });
+    connect(features_, &FeaturesPanel::outlineAsked, this, [this] {
+        takeTool(ToolKind::Outline);
+        if (auto* outline = bench_->outline()) outline->setPurpose(features_->purpose());
+    });
+    connect(checks_, &ChecksPanel::showAsked, this, &MainWindow::showObject);
+    connect(levelBox_, &QComboBox::activated, this, [this] {
+        choice_.setLevel(levelBox_->currentData().toString().toStdString());
+    });
+    connect(adjustButton_, &QPushButton::clicked, &tasks_, &SurveyTasks::adjust);
+    connect(photographsPanel_, &PhotographsPanel::addAsked, this,
+            [this] { tasks_.addPhotographs(prompts_.photographs()); });
+    connect(handover_, &HandoverPanel::writeAsked, this,
+            [this](const drawing::Options& options, handover::DxfVersion version) {
+                tasks_.handOver(options, version, prompts_.placeToHandOver(QStringLiteral("part.dxf")));
+            });
+}
+
+void MainWindow::connectTasks() {
+    const auto say = [this](const QString& sentence) { notices_->show(NoticeBar::Weight::Said, sentence); };
+    connect(&desk_, &SurveyDesk::wrong, this, &MainWindow::complain);
+    connect(&desk_, &SurveyDesk::said, this, say);
+    connect(&desk_, &SurveyDesk::opened, this, [this] {
+        notices_->clear();
+        tasks_.checkPhotographs();
+        showPage(Large);
+    });
+    connect(&desk_, &SurveyDesk::photographsChosen, &tasks_, &SurveyTasks::addPhotographs);
+    connect(&tasks_, &SurveyTasks::wrong, this, &MainWindow::complain);
+    connect(&tasks_, &SurveyTasks::said, this, say);
+    connect(&tasks_, &SurveyTasks::adjusted, this, [this] {
+        const auto& suspects = document_.solution()->suspects;
+        if (suspects.empty()) return tabs_->setCurrentWidget(ledger_);
+        notices_->show(NoticeBar::Weight::Wrong, QString::fromStdString(suspects.front().sentence), tr("Show"),
+                       [this, object = suspects.front().object] {
+                           tabs_->setCurrentWidget(checks_);
+                           showObject(object);
+                       });
+        tabs_->setCurrentWidget(checks_);
+    });
+    connect(&tasks_, &SurveyTasks::edgesNeeded, this, [this](const std::string& mark, const QString& why) {
+        notices_->show(NoticeBar::Weight::Said,
+                       tr("%1 Click a point on each of the corner's two edges instead.").arg(why));
+        showObject(mark);
+        bench_->askForEdges(mark);
+    });
+    connect(&tasks_, &SurveyTasks::handedOver, this, [this](const QString& file, const HandedOver& outcome) {
+        handover_->showOutcome(file, outcome);
+        tabs_->setCurrentWidget(handover_);
+        if (outcome.differences.empty())
+            notices_->show(NoticeBar::Weight::Said,
+                           tr("Written: %1. Hand-over shows what the file contains.").arg(file));
+        else
+            notices_->show(NoticeBar::Weight::Wrong,
+                           tr("%1 was written, but reads back differently: do not hand it over. See Hand-over.")
+                               .arg(file));
+    });
+    connect(&jobs_, &Jobs::changed, this, &MainWindow::refreshJobs);
+}
+
+void MainWindow::refresh(const DocumentChange& change) {
+    choice_.settle(document_.survey());
+    if (change.opened) choice_.setFeature({});
+    if (change.survey || change.solution) {
+        photographsPanel_->refresh();
+        levels_->refresh();
+        features_->refresh();
+        readings_->refresh();
+        ledger_->refresh();
+        checks_->refresh();
+        handover_->refresh();
+        levelBox_->clear();
+        for (const auto& level : document_.survey().levels)
+            levelBox_->addItem(QString::fromStdString(level.name.empty() ? level.id : level.name),
+                               QString::fromStdString(level.id));
+        levelBox_->setPlaceholderText(tr("no level yet"));
+        refreshChoice();
+    }
+    setWindowTitle(document_.isOpen() ? document_.displayName() + QStringLiteral("[*]") : tr("No survey[*]"));
+    setWindowModified(document_.unsaved());
+    refreshActions();
+}
+
+void MainWindow::refreshChoice() {
+    photographsPanel_->refresh();
+    levels_->refresh();
+    features_->refresh();
+    checks_->refreshChoice();
+    levelBox_->setCurrentIndex(levelBox_->findData(QString::fromStdString(choice_.level())));
+    const int row = photographsPanel_->model().rowOf(choice_.station());
+    if (row >= 0) grid_->setCurrentIndex(photographsPanel_->model().index(row, 0));
+    target_->setText(choice_.feature().empty()
+                         ? tr("for a new feature")
+                         : tr("for %1").arg(QString::fromStdString(
+                               survey::describe(document_.survey(), choice_.feature()))));
+    refreshPhotograph();
+    refreshActions();
+}
+
+void MainWindow::refreshPhotograph() {
+    const auto* station = survey::find(document_.survey().stations, choice_.station());
+    if (!station) {
+        canvas_->showWords(document_.isOpen() ? tr("No photographs yet. Add some on the left: of one unit, from the "
+                                                   "top and the sides, best two oblique ones too.")
+                                              : tr("No survey is open."));
+        return;
+    }
+    canvas_->showPhotograph(QString::fromStdString(document_.photoPath(*station).string()),
+                            {station->photo.width, station->photo.height});
+    canvas_->setScene(MarkScene(document_.survey(), document_.solution().get(), station->id));
+    MarkStyle style = canvas_->style();
+    style.pickedMark = choice_.mark();
+    style.pickedFeature = choice_.feature();
+    canvas_->setStyle(style);
+}
+
+void MainWindow::refreshWords() {
+    const QString words = pages_->currentIndex() == Large ? bench_->words()
+                          : pages_->currentIndex() == Grid ? tr("Double-click or Enter: opens the photograph.")
+                                                           : QString();
+    words_->setText(words);
+    words_->setToolTip(words);
+}
+
+void MainWindow::refreshPointer(const QPointF* photo) {
+    if (!photo) return pointer_->clear();
+    QString text = tr("px %1, %2").arg(photo->x(), 0, 'f', 1).arg(photo->y(), 0, 'f', 1);
+    if (document_.solution()) {
+        const auto at = pointOnLevel(document_.survey(), *document_.solution(), choice_.station(), choice_.level(),
+                                     Vec2(photo->x(), photo->y()));
+        if (at)
+            text += tr("   at this level x %1, y %2 mm")
+                        .arg(QString::fromStdString(drawing::fixed(at->x(), 2)),
+                             QString::fromStdString(drawing::fixed(at->y(), 2)));
+    }
+    pointer_->setText(text);
+}
+
+void MainWindow::refreshJobs() {
+    const bool running = jobs_.running();
+    for (QWidget* widget : {static_cast<QWidget*>(jobName_), static_cast<QWidget*>(progress_),
+                            static_cast<QWidget*>(stop_)})
+        widget->setVisible(running);
+    jobName_->setText(jobs_.name());
+    const double fraction = jobs_.fraction();
+    progress_->setMaximum(fraction > 0 ? 1000 : 0);  // unknown until the first report
+    progress_->setValue(static_cast<int>(fraction * 1000));
+    refreshActions();
+}
+
+void MainWindow::showObject(const survey::Id& object) {
+    const auto& survey = document_.survey();
+    const auto* mark = survey::find(survey.marks, object);
+    if (const auto* reading = survey::find(survey.readings, object)) {
+        tabs_->setCurrentWidget(readings_);
+        for (const auto& m : survey.marks)
+            if (!reading->objects.empty() && m.feature == reading->objects.front()) mark = &m;
+    }
+    if (!mark || mark->points.empty()) return;
+    const survey::Mark found = *mark;
+    choice_.setStation(found.station);
+    choice_.setFeature(found.feature);
+    choice_.setMark(found.id);
+    showPage(Large);
+    canvas_->lookAt(QPointF(found.points.front().px.x(), found.points.front().px.y()));
+}
+
+void MainWindow::showPage(Page page) {
+    if (page == Large && !document_.isOpen()) page = Start;
+    if (page == Help && pages_->currentIndex() != Help) pageBeforeHelp_ = static_cast<Page>(pages_->currentIndex());
+    pages_->setCurrentIndex(page);
+    const bool working = document_.isOpen();
+    left_->setVisible(working);
+    tabs_->setVisible(working);
+    markBar_->setVisible(page == Large);
+    if (page == Large) canvas_->setFocus();
+    if (page == Grid) grid_->setFocus();
+    refreshWords();
+    refreshActions();
+}
+
+void MainWindow::stepStation(int by) {
+    auto& model = photographsPanel_->model();
+    const int count = model.rowCount();
+    if (count == 0) return;
+    const int row = model.rowOf(choice_.station());
+    choice_.setStation(model.idAt((row + by + count) % count));
+}
+
+void MainWindow::closeEvent(QCloseEvent* event) {
+    if (!desk_.mayLeave()) return event->ignore();
+    jobs_.stop();
+    event->accept();
+}
+
+void MainWindow::changeEvent(QEvent* event) {
+    if (event->type() == QEvent::PaletteChange) update();  // icons follow the palette when painted
+    QMainWindow::changeEvent(event);
+}
+
+}  // namespace trammel::ui
