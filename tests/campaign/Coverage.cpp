@@ -22,25 +22,31 @@ struct Count {
     double share() const { return 100.0 * covered / std::max(total, 1); }
 };
 
-/// The survey's dimensions and, for each visible point or circle, its place against the datum.
+/// The survey's dimensions; for each point or circle its place against the datum; each radius; each angle
+/// between an edge and the next of its level. A kind needs many values, or chance decides its share.
 std::vector<survey::Dimension> wanted(const survey::Survey& s) {
     std::vector<survey::Dimension> all = s.dimensions;
-    for (const survey::Feature& f : s.features) {
-        if (f.kind == survey::FeatureKind::Edge) continue;
-        for (const auto q : {survey::Quantity::OffsetX, survey::Quantity::OffsetY}) {
-            survey::Dimension d;
-            d.quantity = q;
-            d.objects = {s.datum.origin, f.id};
-            if (f.id != s.datum.origin && !(q == survey::Quantity::OffsetY && f.id == s.datum.direction))
-                all.push_back(d);
-        }
-    }
-    for (const survey::Level& l : s.levels) {
+    const auto add = [&all](survey::Quantity q, std::vector<survey::Id> objects) {
         survey::Dimension d;
-        d.quantity = survey::Quantity::Height;
-        d.objects = {l.id};
-        if (l.id != s.datum.level) all.push_back(d);
+        d.quantity = q;
+        d.objects = std::move(objects);
+        all.push_back(d);
+    };
+    std::map<survey::Id, survey::Id> lastEdge;
+    for (const survey::Feature& f : s.features) {
+        if (f.kind == survey::FeatureKind::Edge) {
+            if (lastEdge.contains(f.level)) add(survey::Quantity::Angle, {lastEdge[f.level], f.id});
+            lastEdge[f.level] = f.id;
+            continue;
+        }
+        if (f.kind == survey::FeatureKind::Arc) add(survey::Quantity::Radius, {f.id});
+        if (f.kind == survey::FeatureKind::Hole) add(survey::Quantity::Diameter, {f.id});
+        for (const auto q : {survey::Quantity::OffsetX, survey::Quantity::OffsetY})
+            if (f.id != s.datum.origin && !(q == survey::Quantity::OffsetY && f.id == s.datum.direction))
+                add(q, {s.datum.origin, f.id});
     }
+    for (const survey::Level& l : s.levels)
+        if (l.id != s.datum.level) add(survey::Quantity::Height, {l.id});
     return all;
 }
 
