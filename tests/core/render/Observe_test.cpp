@@ -120,7 +120,8 @@ TEST_CASE("the noise of marks and readings has the standard deviation that is wr
     const survey::Survey truth = observer().draw(exact);
     double sum = 0.0;
     int count = 0;
-    std::map<survey::Id, double> readings;
+    double readingSum = 0.0;
+    int readingCount = 0;
     for (int seed = 1; seed <= 5; ++seed) {
         noisy.seed = static_cast<std::uint64_t>(seed);
         const survey::Survey drawn = observer().draw(noisy);
@@ -130,9 +131,15 @@ TEST_CASE("the noise of marks and readings has the standard deviation that is wr
                 sum += miss.squaredNorm();
                 count += drawn.marks[i].points.size() == 1 ? 2 : 1;
             }
+        for (std::size_t i = 0; i < drawn.readings.size(); ++i, ++readingCount)
+            readingSum += std::pow((drawn.readings[i].measured.value - truth.readings[i].measured.value) /
+                                       drawn.readings[i].measured.sigma,
+                                   2);
     }
     CHECK(sum > stats::chiSquareQuantile(0.0001, count));
     CHECK(sum < stats::chiSquareQuantile(0.9999, count));
+    CHECK(readingSum > stats::chiSquareQuantile(0.0001, readingCount));
+    CHECK(readingSum < stats::chiSquareQuantile(0.9999, readingCount));
 }
 
 TEST_CASE("options drop stations and readings and what hangs on them") {
