@@ -36,12 +36,20 @@ Features shown(const Features& features, Face face) {
     return out;
 }
 
+/// A cutout that is one hole is drilled, not milled: it is drawn as a circle among the holes of its level.
+bool isDrilled(const survey::Survey& survey, const survey::Outline& o) {
+    if (o.purpose != OutlinePurpose::Cutout || o.chain.size() != 1) return false;
+    const survey::Feature* f = find(survey.features, o.chain.front());
+    return f && f->kind == FeatureKind::Hole;
+}
+
 Result<void> addChains(const survey::Survey& survey, const Features& features, const Options& options,
                        Drawing& d) {
     for (const survey::Outline& o : survey.outlines) {
         const std::string name = describe(survey, o.id);
         if (!find(survey.levels, o.level))
             return error(name, "has no level", "choose the level it lies in", ErrorCode::NotFound);
+        if (isDrilled(survey, o)) continue;
         auto built = buildChain(survey, o, features, options.chain);
         if (!built) return built.error();
         geometry::Chain chain = built->chain;
@@ -71,7 +79,8 @@ void addCentreMark(const CentreMark& mark, Drawing& d) {
 
 Result<void> addHoles(const survey::Survey& survey, const Features& features, Drawing& d) {
     std::set<survey::Id> used;
-    for (const survey::Outline& o : survey.outlines) used.insert(o.chain.begin(), o.chain.end());
+    for (const survey::Outline& o : survey.outlines)
+        if (!isDrilled(survey, o)) used.insert(o.chain.begin(), o.chain.end());
     for (const survey::Feature& f : survey.features) {
         if (f.kind != FeatureKind::Hole || used.count(f.id)) continue;
         const auto it = features.find(f.id);
@@ -135,6 +144,7 @@ Result<Drawing> build(const survey::Survey& survey, const adjust::Solution& solu
     d.note = survey.note;
     d.revision = options.revision;
     d.face = options.face;
+    d.remarks = options.remarks;
     const Features features = shown(solution.features, options.face);
     if (const auto ok = addChains(survey, features, options, d); !ok) return ok.error();
     if (const auto ok = addHoles(survey, features, d); !ok) return ok.error();

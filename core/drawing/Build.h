@@ -11,6 +11,7 @@ struct Options {
     Face face = Face::Top;
     std::string revision = "A";
     ChainOptions chain;
+    std::vector<std::string> remarks;  ///< more sentences to print beside the part, without their full stop
 };
 
 /// The drawing of an adjusted survey: its outlines as closed, simple chains, the holes that no outline uses

@@ -16,6 +16,8 @@ void addWrapped(std::vector<std::string>& lines, const std::string& text) {
     std::istringstream words(text);
     std::string word, line;
     while (words >> word) {
+        for (; word.size() > kLineLength; word.erase(0, kLineLength))
+            lines.push_back(word.substr(0, kLineLength));
         if (!line.empty() && line.size() + 1 + word.size() > kLineLength) {
             lines.push_back(line);
             line = "  ";

@@ -13,7 +13,6 @@
 #include "../drawing/Boards.h"
 #include "core/drawing/Build.h"
 #include "core/geometry/Piece.h"
-#include "core/handover/AtomicFile.h"
 #include "core/handover/DxfWriter.h"
 #include "core/handover/Layers.h"
 
@@ -49,7 +48,7 @@ std::string written(const drawing::Drawing& d, DxfVersion version) {
     REQUIRE(text);
     const auto path =
         std::filesystem::temp_directory_path() / ("trammel-outside-" + std::to_string(::getpid()) + ".dxf");
-    REQUIRE(writeFile(path, *text));
+    std::ofstream(path, std::ios::binary) << *text;
     return path.string();
 }
 
@@ -57,7 +56,7 @@ std::vector<drawing::Drawing> specimens() {
     std::vector<drawing::Drawing> list;
     const Board demo = demoBoard();
     for (const auto face : {drawing::Face::Top, drawing::Face::Bottom})
-        list.push_back(*drawing::build(demo.survey, demo.solution, {face, "A", {}}));
+        list.push_back(*drawing::build(demo.survey, demo.solution, {face, "A", {}, {}}));
     for (unsigned seed = 1; seed <= 4; ++seed) {
         double truth = 0;
         const Board b = randomBoard(seed, truth);

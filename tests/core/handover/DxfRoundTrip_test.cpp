@@ -47,7 +47,7 @@ TEST_CASE("random outlines come back to 1e-6 mm, closed, with their area") {
         const Board b = randomBoard(seed, truth);
         INFO("seed " << seed);
         const auto d = drawing::build(b.survey, b.solution,
-                                      {seed % 2 ? drawing::Face::Top : drawing::Face::Bottom, "A", {}});
+                                      {seed % 2 ? drawing::Face::Top : drawing::Face::Bottom, "A", {}, {}});
         REQUIRE(d);
         for (const auto version : {DxfVersion::R2000, DxfVersion::R12}) {
             const DxfFile file = readBack(*d, version);

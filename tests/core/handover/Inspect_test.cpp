@@ -2,18 +2,14 @@
 // Files of other writers, made here by hand after the published DXF reference.
 #include "core/handover/Inspect.h"
 
-#include <sys/resource.h>
 #include <unistd.h>
 
 #include <catch2/catch.hpp>
 #include <cmath>
-#include <csignal>
 #include <filesystem>
 #include <fstream>
 #include <numbers>
 #include <sstream>
-
-#include "core/handover/AtomicFile.h"
 
 using namespace trammel;
 using namespace trammel::handover;
@@ -227,29 +223,4 @@ TEST_CASE("missing and huge files are refused without being read") {
     std::filesystem::remove(huge);
     REQUIRE_FALSE(r);
     CHECK(r.error().sentence().find("is 200 MiB, more than the 64 MiB") != std::string::npos);
-}
-
-TEST_CASE("a disk that fails leaves the old file whole and nothing beside it") {
-    const auto folder =
-        std::filesystem::temp_directory_path() / ("trammel-disk-" + std::to_string(::getpid()));
-    std::filesystem::create_directory(folder);
-    const auto file = folder / "part.dxf";
-    REQUIRE(writeFile(file, "old"));
-    // Files above 1000 bytes fail to grow, as on a full disk.
-    rlimit before{};
-    ::getrlimit(RLIMIT_FSIZE, &before);
-    const auto handler = std::signal(SIGXFSZ, SIG_IGN);
-    const rlimit small{1000, before.rlim_max};
-    ::setrlimit(RLIMIT_FSIZE, &small);
-    const auto failed = writeFile(file, std::string(5000, 'x'));
-    ::setrlimit(RLIMIT_FSIZE, &before);
-    std::signal(SIGXFSZ, handler);
-    REQUIRE_FALSE(failed);
-    CHECK(failed.error().code == ErrorCode::WriteFailed);
-    std::string content;
-    std::ifstream(file) >> content;
-    CHECK(content == "old");
-    CHECK(std::distance(std::filesystem::directory_iterator(folder), {}) == 1);
-    CHECK_FALSE(writeFile(folder / "none" / "part.dxf", "x"));
-    std::filesystem::remove_all(folder);
 }
