@@ -1,12 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <fmt/core.h>
-
 #include <CLI/CLI.hpp>
 #include <filesystem>
 #include <memory>
 #include <nlohmann/json.hpp>
 
 #include "app/commands/Commands.h"
+#include "app/commands/Output.h"
 #include "core/render/Picture.h"
 #include "core/render/Sample.h"
 #include "core/render/SceneFile.h"
@@ -28,14 +27,16 @@ std::filesystem::path surveyFile(const std::filesystem::path& folder) {
     return folder / (name.string() + ".trammel");
 }
 
-void tell(const RenderRequest& request, const std::vector<std::filesystem::path>& written) {
+int tell(const RenderRequest& request, const std::vector<std::filesystem::path>& written) {
+    std::string text;
     if (request.json) {
         nlohmann::ordered_json list = nlohmann::ordered_json::array();
         for (const auto& file : written) list.push_back(file.string());
-        fmt::print("{}\n", nlohmann::ordered_json{{"written", list}}.dump(2));
+        text = nlohmann::ordered_json{{"written", list}}.dump(2) + "\n";
     } else {
-        for (const auto& file : written) fmt::print("{}\n", file.string());
+        for (const auto& file : written) text += file.string() + "\n";
     }
+    return printWhole(text);
 }
 
 int run(const RenderRequest& request) {
@@ -62,8 +63,7 @@ int run(const RenderRequest& request) {
         if (auto done = render::writeSurvey(*scene, written.back(), hand); !done)
             return complain(done.error());
     }
-    tell(request, written);
-    return kGood;
+    return tell(request, written);
 }
 
 }  // namespace
