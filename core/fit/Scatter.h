@@ -25,7 +25,8 @@ Scatter scatterOf(const std::vector<StripBin>& bins,
 
 /// σ of one point from the scatter and from the pixels' formal σ (worth a few degrees of freedom itself),
 /// widened by Student's factor so that k = 2 covers 95 %, never below `kLeastSigma`.
-inline constexpr double kLeastSigma = 0.01;  ///< px: what the model of the step itself may hide
+/// Colour rounding of a JPEG of quality 88 was seen to move whole edges and rims by up to 0.03 px.
+inline constexpr double kLeastSigma = 0.02;  ///< px: what moves a whole edge without showing in its scatter
 double pointSigma(const Scatter& scatter, double bins, double formalSigma);
 
 }  // namespace trammel::fit
