@@ -29,19 +29,31 @@ Figure between(const Vec2& first, const Vec2& second, const Vec2& along) {
     return f;
 }
 
-/// Along the mean normal of two edges, so that the drawn length is the mean of either middle's distance from
-/// the other edge, which is how the adjustment defines it.
-Figure betweenEdges(const FeatureGeometry& a, const FeatureGeometry& b) {
-    const Vec2 u = a.direction.normalized();
+/// From middle to middle, measured along the mean normal of two edges: the adjustment defines their distance
+/// as the mean of either middle's distance from the other edge. For edges that are not quite parallel the
+/// mean normal gives that mean only to second order; the direction is turned by so little that it is met
+/// exactly.
+Figure betweenEdges(const FeatureGeometry& a, const FeatureGeometry& b, double value) {
+    const Vec2 u = a.direction.normalized(), d = plan(b) - plan(a);
     Vec2 v = b.direction.normalized();
     if (u.dot(v) < 0) v = -v;
-    const Vec2 mean = (u + v).normalized();
-    return between(plan(a), plan(b), Vec2(-mean.y(), mean.x()));
+    Vec2 normal(-(u + v).y(), (u + v).x());
+    if (normal.dot(d) < 0) normal = -normal;
+    const double length = d.norm(), wanted = std::abs(value);
+    if (std::abs(normal.normalized().dot(d) - wanted) < 1e-9) return between(plan(a), plan(b), normal);
+    const double off = std::acos(std::min(1.0, length > 0 ? wanted / length : 1.0));
+    const double heading = std::atan2(d.y(), d.x()), mean = std::atan2(normal.y(), normal.x());
+    const double side = std::remainder(mean - heading, 2 * std::numbers::pi) < 0 ? -1.0 : 1.0;
+    const double angle = heading + side * off;
+    // Turned by more than this the edges are no pair to measure between; the caller then finds no match.
+    const bool near = std::abs(std::remainder(angle - mean, 2 * std::numbers::pi)) < 0.03;
+    const double drawn = near ? angle : mean;
+    return between(plan(a), plan(b), Vec2(std::cos(drawn), std::sin(drawn)));
 }
 
-Figure distanceFigure(const FeatureGeometry& a, const FeatureGeometry& b) {
+Figure distanceFigure(const FeatureGeometry& a, const FeatureGeometry& b, double value) {
     const bool ea = a.kind == FeatureKind::Edge, eb = b.kind == FeatureKind::Edge;
-    if (ea && eb) return betweenEdges(a, b);
+    if (ea && eb) return betweenEdges(a, b, value);
     const Vec2 p = ea ? foot(lineOf(a), plan(b)) : plan(a), q = eb ? foot(lineOf(b), plan(a)) : plan(b);
     return between(p, q, q - p);
 }
@@ -79,7 +91,7 @@ bool figureOf(const survey::Dimension& d, double value, const Features& features
     if (round && g.size() == 1)
         f = roundFigure(*g[0], d.quantity == Quantity::Diameter);
     else if (d.quantity == Quantity::Distance && g.size() == 2)
-        f = distanceFigure(*g[0], *g[1]);
+        f = distanceFigure(*g[0], *g[1], value);
     else if (d.quantity == Quantity::OffsetX && g.size() == 2)
         f = between(plan(*g[0]), plan(*g[1]), Vec2::UnitX());
     else if (d.quantity == Quantity::OffsetY && g.size() == 2)

@@ -108,10 +108,14 @@ class Placer {
         f.textMiddle = 0.5 * (f.linePoint + other) + kTextOver * h_ * Vec2(-std::sin(angle), std::cos(angle));
     }
 
+    Bounds textBox(const Figure& f) const {
+        return boxOf(f.textMiddle, textWidth(f.text, h_), 1.4 * h_, f.textAngle);
+    }
+
     Bounds linearBox(const Figure& f) const {
         const Vec2 u(std::cos(f.angle), std::sin(f.angle));
         const double run = std::abs((f.second - f.first).dot(u));
-        const Bounds text = boxOf(f.textMiddle, textWidth(f.text, h_), 1.4 * h_, f.textAngle);
+        const Bounds text = textBox(f);
         const Vec2 middle =
             f.textMiddle - kTextOver * h_ * Vec2(-std::sin(f.textAngle), std::cos(f.textAngle));
         return united(text, boxOf(middle, run, 0.5 * h_, f.angle));
@@ -148,14 +152,14 @@ class Placer {
             for (const double side : {1.0, -1.0}) {
                 Figure trial = f;
                 placeLinear(trial, middle + side * 2.5 * h_ * k * n);
-                const double c = cost(linearBox(trial), 2.5 * h_ * k);
+                const double c = cost(textBox(trial), 2.5 * h_ * k);
                 if (c < least || k == 1) {
                     if (c < least || !std::isfinite(least)) best = trial;
                     least = std::min(c, least);
                 }
             }
         f = best;
-        taken_.push_back(linearBox(f));
+        taken_.push_back(textBox(f));  // its line may cross others, as slanted lines do
         all_ = united(all_, linearBox(f));
     }
 

@@ -31,7 +31,7 @@ void addWrapped(std::vector<std::string>& lines, const std::string& text) {
 
 std::vector<std::string> noteLines(const Drawing& d) {
     std::vector<std::string> lines;
-    addWrapped(lines, fmt::format("{}; unit {}; revision {}", d.title.empty() ? "Untitled part" : d.title,
+    addWrapped(lines, fmt::format("{}; unit: {}; revision {}", d.title.empty() ? "Untitled part" : d.title,
                                   d.unit.empty() ? "not named" : d.unit, d.revision));
     if (!d.note.empty()) addWrapped(lines, d.note);
     addWrapped(

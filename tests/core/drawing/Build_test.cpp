@@ -100,6 +100,30 @@ TEST_CASE("dimensions carry value and ± and are laid out without overlap") {
     CHECK((d->extents.low.array() <= d->part.low.array()).all());
 }
 
+// The adjustment's definition of the distance of two edges: the mean of either middle's distance from the
+// other.
+TEST_CASE("the distance of edges that are not quite parallel is drawn as long as it is printed") {
+    for (const double tilt : {0.0, 0.002, 0.02, -0.02}) {
+        Board b;
+        b.edge("E6", {0, 10}, {0, 70});
+        b.edge("E2", {120, 10}, {120, 60});
+        b.hole("H1", {50, 50}, 5);
+        b.dimension("D1", Quantity::Distance, {"E6", "E2"}, 0, 0.03);
+        auto &a = b.solution.features.at("E6"), &e = b.solution.features.at("E2");
+        e.direction = Vec2(std::sin(tilt), std::cos(tilt));
+        const auto off = [](const auto& line, const auto& other) {
+            const Vec2 d = other.point.template head<2>() - line.point.template head<2>();
+            return std::abs(line.direction.x() * d.y() - line.direction.y() * d.x());
+        };
+        b.solution.dimensions[0].value = 0.5 * (off(a, e) + off(e, a));
+        const auto d = build(b.survey, b.solution);
+        REQUIRE(d);
+        REQUIRE(d->rows[0].drawn);
+        CHECK(d->figures[0].measured() == Approx(b.solution.dimensions[0].value).epsilon(1e-12));
+        CHECK(std::abs(std::sin(d->figures[0].angle)) < 0.02);
+    }
+}
+
 TEST_CASE("notes say units, face, revision, heights and that the data are invented") {
     const Board b = demoBoard();
     const auto d = build(b.survey, b.solution, {drawing::Face::Bottom, "C", {}, {}});
