@@ -20,7 +20,7 @@ stop() {
     exit 1
 }
 
-# step NAME REMEDY COMMAND...: runs the command, output to the screen and to the log folder (build/logs, or TRAMMEL_LOGS).
+# step NAME REMEDY COMMAND...: runs the command (exit 0 is good, and the one in also_good), output to the screen and to the log folder (build/logs, or TRAMMEL_LOGS).
 step() {
     local name=$1 remedy=$2 log=$logs/$1.log
     shift 2
@@ -28,7 +28,7 @@ step() {
     echo "== $name: $*"
     "$@" < /dev/null 2>&1 | tee "$log"
     local code=${PIPESTATUS[0]}
-    [ "$code" -eq 0 ] || stop "step \"$name\" failed (exit $code); $remedy." "$log"
+    [ "$code" -eq 0 ] || [ "$code" = "${also_good:-0}" ] || stop "step \"$name\" failed (exit $code); $remedy." "$log"
 }
 
 # Compilers at once: one a processor, and no more than memory allows (1.2 GB each).
