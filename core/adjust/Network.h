@@ -37,8 +37,15 @@ class Network : public estimate::Problem {
     const estimate::Layout& layout() const override { return layout_; }
     bool linearise(std::vector<estimate::Rows>& rows, bool derivatives) const override;
     void step(const VecX& delta) override;
-    void save() override { saved_ = state_; }
-    void restore() override { state_ = saved_; }
+    /// The feet go with the state: those of a rejected step would lead the next one astray.
+    void save() override {
+        saved_ = state_;
+        savedFeet_ = feet_;
+    }
+    void restore() override {
+        state_ = saved_;
+        feet_ = savedFeet_;
+    }
 
     const survey::Survey& survey() const { return *survey_; }
     State& state() { return state_; }
@@ -84,6 +91,7 @@ class Network : public estimate::Problem {
     estimate::Layout layout_;
     std::vector<ImagePoint> points_;
     mutable std::vector<double> feet_;  ///< last foot point on edge or rim per image point: a warm start
+    std::vector<double> savedFeet_;
     std::vector<std::pair<QuantityTerm, int>> readings_;
     std::vector<std::pair<int, int>> squares_;              ///< station, owner
     std::vector<std::array<int, 3>> priors_;                ///< group, constant (0 = c, 1.. as Columns), owner

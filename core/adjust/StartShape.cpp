@@ -99,6 +99,45 @@ bool heightFromEdges(const Network& n, int level, const Known& known, double& z)
     return true;
 }
 
+/// An edge of a level that its photographs only show edge on: where it lies along the line of sight cannot be
+/// seen, or hardly. It starts at the depth of the middle of the part, so that it lies before every camera.
+void placeEdgeOn(Network& n, std::size_t i, const Vec2& middle, const Known& known) {
+    State& state = n.state();
+    FeatureState& f = state.features[i];
+    const auto points = pointsOf(n, i, known);
+    Mat2 normal = 1e-3 * Mat2::Identity();  // towards the middle where nothing else is known
+    Vec2 right = 1e-3 * middle, along = Vec2::Zero();
+    for (std::size_t s = 0; s < state.stations.size(); ++s) {
+        const StationState& station = state.stations[s];
+        const Vec2 sideways = station.R.row(0).head<2>().transpose();
+        double low = INFINITY, high = -INFINITY;
+        for (const ImagePoint* p : points) {
+            if (at(p->station) != s) continue;
+            const double across =
+                (p->px.x() - station.g.x()) / std::exp(station.lnScale) - station.R(0, 2) * state.z(f);
+            low = std::min(low, across);
+            high = std::max(high, across);
+        }
+        if (!(high > low)) continue;
+        normal += sideways * sideways.transpose();
+        right += sideways * (low + high) / 2;
+        along += sideways * (high - low);
+    }
+    if (!(along.norm() > 1e-6)) return;
+    const Vec2 centre = normal.inverse() * right;
+    f.a = centre - along / 2;
+    f.b = centre + along / 2;
+}
+
+Vec2 middleOf(const State& state, const Known& known) {
+    Vec2 sum = Vec2::Zero();
+    int count = 0;
+    for (std::size_t i = 0; i < state.features.size(); ++i)
+        if (known.featurePlan[i] && state.features[i].kind != FeatureKind::Edge)
+            sum += state.features[i].p.head<2>(), ++count;
+    return count > 0 ? Vec2(sum / count) : sum;
+}
+
 void fitOnLevel(Network& n, std::size_t i, Known& known) {
     FeatureState& f = n.state().features[i];
     std::vector<Vec2> onLevel;
@@ -131,6 +170,9 @@ void startShapes(Network& n, Known& known) {
             if (!known.level[l] && heightFromEdges(n, static_cast<int>(l), known, state.levels[l]))
                 known.level[l] = true;
     }
+    const Vec2 middle = middleOf(state, known);
+    for (std::size_t i = 0; i < state.features.size(); ++i)
+        if (state.features[i].kind == FeatureKind::Edge && !known.featurePlan[i]) placeEdgeOn(n, i, middle, known);
 }
 
 }  // namespace trammel::adjust

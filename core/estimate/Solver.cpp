@@ -112,8 +112,9 @@ struct Iteration {
         const double rounding = 1e-13 * (1.0 + sum);
         const bool hidden = predicted <= rounding;
         const bool stalled = hidden && stepSize > 0.9 * hiddenStep;
+        const bool free = damping.lambda < 1e-3;  // a step that damping made short proves nothing
         if (hidden) hiddenStep = stepSize;
-        if ((stepSize < tolerance * std::sqrt(1.0 + sum) || stalled) && next <= sum + rounding) {
+        if ((stepSize < tolerance * std::sqrt(1.0 + sum) || stalled) && free && next <= sum + rounding) {
             sum = next;
             return Outcome::Settled;
         }
