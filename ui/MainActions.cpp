@@ -10,6 +10,7 @@
 
 #include "ui/MainWindow.h"
 #include "ui/panels/Icons.h"
+#include "ui/settings/Appearance.h"
 #include "ui/tools/MarkEdits.h"
 
 namespace trammel::ui {
@@ -19,7 +20,8 @@ QAction* MainWindow::act(QMenu* menu, const QString& text, const QString& iconNa
     auto* action = menu->addAction(iconName.isEmpty() ? QIcon() : icon(iconName), text);
     action->setShortcut(keys);
     action->setProperty("tip", tip);
-    action->setToolTip(keys.isEmpty() ? tip : tr("%1 (%2)").arg(tip, keys.toString(QKeySequence::NativeText)));
+    action->setToolTip(keys.isEmpty() ? tip
+                                      : tr("%1 (%2)").arg(tip, keys.toString(QKeySequence::NativeText)));
     connect(action, &QAction::triggered, this, [does = std::move(does)] { does(); });
     return action;
 }
@@ -43,7 +45,8 @@ void MainWindow::makeSurveyMenu() {
     auto* menu = menuBar()->addMenu(tr("&Survey"));
     act(menu, tr("New from photographs…"), QStringLiteral("photographs"), QKeySequence::New,
         tr("Start a survey from photographs of one unit"), [this] { desk_.startFromPhotographs(); });
-    act(menu, tr("Open…"), QStringLiteral("open"), QKeySequence::Open, tr("Open a survey"), [this] { desk_.open(); });
+    act(menu, tr("Open…"), QStringLiteral("open"), QKeySequence::Open, tr("Open a survey"),
+        [this] { desk_.open(); });
     act(menu, tr("Open the sample"), QStringLiteral("sample"), {}, tr("Open the invented stepped board"),
         [this] { desk_.openSample(); });
     menu->addSeparator();
@@ -53,8 +56,9 @@ void MainWindow::makeSurveyMenu() {
     menu->addSeparator();
     actions_[QStringLiteral("save")] = act(menu, tr("Save"), QStringLiteral("save"), QKeySequence::Save,
                                            tr("Save the survey"), [this] { desk_.save(); });
-    actions_[QStringLiteral("saveAs")] = act(menu, tr("Save as…"), {}, QKeySequence(Qt::CTRL | Qt::SHIFT | Qt::Key_S),
-                                             tr("Save under another name"), [this] { desk_.saveAs(); });
+    actions_[QStringLiteral("saveAs")] =
+        act(menu, tr("Save as…"), {}, QKeySequence(Qt::CTRL | Qt::SHIFT | Qt::Key_S),
+            tr("Save under another name"), [this] { desk_.saveAs(); });
     menu->addSeparator();
     act(menu, tr("Quit"), {}, QKeySequence::Quit, tr("Close the window"), [this] { close(); });
 }
@@ -70,9 +74,9 @@ void MainWindow::makeEditMenu() {
     menu->addAction(undo);
     menu->addAction(redo);
     menu->addSeparator();
-    actions_[QStringLiteral("remove")] =
-        act(menu, tr("Remove the picked mark"), {}, {}, tr("Remove the picked mark (Delete on the photograph)"),
-            [this] { context().perform(removeEdit(document_.survey(), choice_.mark())); });
+    actions_[QStringLiteral("remove")] = act(
+        menu, tr("Remove the picked mark"), {}, {}, tr("Remove the picked mark (Delete on the photograph)"),
+        [this] { context().perform(removeEdit(document_.survey(), choice_.mark())); });
     actions_[QStringLiteral("exclude")] =
         act(menu, tr("Leave out or take in the picked mark"), {}, QKeySequence(Qt::Key_X),
             tr("Keep the mark, but let the adjustment do without it, or use it again"), [this] {
@@ -118,16 +122,16 @@ void MainWindow::makeMarkMenu() {
     toolActions_[ToolKind::Select]->setChecked(true);
     strip->addSeparator();
     menu->addSeparator();
-    actions_[QStringLiteral("fit")] = act(menu, tr("Fit"), QStringLiteral("fit"), QKeySequence(Qt::Key_F),
-                                          tr("Fit the picked mark to the edge in the picture"),
-                                          [this] { fitPicked(); });
+    actions_[QStringLiteral("fit")] =
+        act(menu, tr("Fit"), QStringLiteral("fit"), QKeySequence(Qt::Key_F),
+            tr("Fit the picked mark to the edge in the picture"), [this] { fitPicked(); });
     strip->addAction(actions_[QStringLiteral("fit")]);
     actions_[QStringLiteral("fitAll")] =
         act(menu, tr("Fit all hand marks"), {}, QKeySequence(Qt::SHIFT | Qt::Key_F),
             tr("Fit every mark that was placed by hand to its photograph"), [this] { tasks_.fitAll(); });
-    actions_[QStringLiteral("new")] =
-        act(menu, tr("New feature next"), {}, QKeySequence(Qt::Key_N),
-            tr("Let go of the chosen feature: the next mark makes a new one"), [this] { choice_.setFeature({}); });
+    actions_[QStringLiteral("new")] = act(menu, tr("New feature next"), {}, QKeySequence(Qt::Key_N),
+                                          tr("Let go of the chosen feature: the next mark makes a new one"),
+                                          [this] { choice_.setFeature({}); });
 }
 
 void MainWindow::makeAdjustMenu() {
@@ -145,13 +149,14 @@ void MainWindow::makeViewMenu() {
             [this] { showPage(pages_->currentIndex() == Grid ? Large : Grid); });
     actions_[QStringLiteral("next")] = act(menu, tr("Next photograph"), {}, QKeySequence(Qt::Key_PageDown),
                                            tr("Next photograph"), [this] { stepStation(1); });
-    actions_[QStringLiteral("previous")] = act(menu, tr("Previous photograph"), {}, QKeySequence(Qt::Key_PageUp),
-                                               tr("Previous photograph"), [this] { stepStation(-1); });
+    actions_[QStringLiteral("previous")] =
+        act(menu, tr("Previous photograph"), {}, QKeySequence(Qt::Key_PageUp), tr("Previous photograph"),
+            [this] { stepStation(-1); });
     menu->addSeparator();
     act(menu, tr("Zoom in"), {}, QKeySequence(Qt::CTRL | Qt::Key_Plus), tr("Zoom in (+ on the photograph)"),
         [this] { canvas_->zoom(1.25); });
-    act(menu, tr("Zoom out"), {}, QKeySequence(Qt::CTRL | Qt::Key_Minus), tr("Zoom out (− on the photograph)"),
-        [this] { canvas_->zoom(0.8); });
+    act(menu, tr("Zoom out"), {}, QKeySequence(Qt::CTRL | Qt::Key_Minus),
+        tr("Zoom out (− on the photograph)"), [this] { canvas_->zoom(0.8); });
     act(menu, tr("Whole photograph"), {}, QKeySequence(Qt::CTRL | Qt::Key_0),
         tr("Whole photograph (0 on the photograph)"), [this] { canvas_->fitView(); });
     menu->addSeparator();
@@ -167,11 +172,20 @@ void MainWindow::makeViewMenu() {
         });
     };
     toggle(tr("Names"), tr("Show the names of features in the photograph"), &MarkStyle::showNames);
-    toggle(tr("Adjusted features"), tr("Draw where the adjustment puts each feature"), &MarkStyle::showAdjusted);
+    toggle(tr("Adjusted features"), tr("Draw where the adjustment puts each feature"),
+           &MarkStyle::showAdjusted);
     toggle(tr("Residuals"), tr("Draw residuals, enlarged"), &MarkStyle::showResiduals);
     auto* strip = findChild<QToolBar*>(QStringLiteral("tools"));
     strip->addSeparator();
+    actions_[QStringLiteral("grid")]->setIconText(tr("All"));
     strip->addAction(actions_[QStringLiteral("grid")]);
+    menu->addSeparator();
+    auto* dark = menu->addAction(tr("Dark colours"));
+    dark->setCheckable(true);
+    dark->setObjectName(QStringLiteral("dark"));
+    dark->setChecked(isDark());
+    dark->setToolTip(tr("Light letters on a dark ground, whatever the desktop uses"));
+    connect(dark, &QAction::toggled, this, [](bool on) { setDark(on); });
 }
 
 void MainWindow::refreshActions() {
@@ -193,12 +207,14 @@ void MainWindow::refreshActions() {
     for (const char* name : {"grid", "next", "previous"}) usable(name, photographs, addFirst);
     for (const char* name : {"remove", "exclude"}) usable(name, mark, pickFirst);
     usable("fit", mark, pickFirst);
-    usable("fitAll", !survey.marks.empty() && !jobs_.running(), tr("Mark something first; one work at a time."));
+    usable("fitAll", !survey.marks.empty() && !jobs_.running(),
+           tr("Mark something first; one work at a time."));
     usable("new", !choice_.feature().empty(), tr("The next mark makes a new feature already."));
     const bool running = jobs_.running(tr("Adjusting"));
     const bool ready = !survey.marks.empty() && !running;
-    usable("adjust", ready, running ? tr("It is running; Stop is at the bottom right.")
-                                    : tr("Mark features in photographs first."));
+    usable("adjust", ready,
+           running ? tr("It is running; Stop is at the bottom right.")
+                   : tr("Mark features in photographs first."));
     setUsable(adjustButton_, ready, actions_[QStringLiteral("adjust")]->toolTip(),
               actions_[QStringLiteral("adjust")]->toolTip());
     const bool large = open && photographs && pages_->currentIndex() == Large;

@@ -32,7 +32,8 @@ QWidget* MainWindow::makeMarkBar() {
     label->setBuddy(levelBox_);
     target_ = new QLabel(bar);
     target_->setObjectName(QStringLiteral("target"));
-    target_->setToolTip(tr("What the next mark belongs to: choose a feature in the list, or N for a new one"));
+    target_->setToolTip(
+        tr("What the next mark belongs to: choose a feature in the list, or N for a new one"));
     fitAfter_ = new QCheckBox(tr("fit each mark"), bar);
     fitAfter_->setObjectName(QStringLiteral("fitAfter"));
     fitAfter_->setToolTip(tr("Move each new mark to the edge in the picture as soon as it is made"));
@@ -123,7 +124,7 @@ void MainWindow::makePanels() {
     splitter->setStretchFactor(1, 1);
     splitter->setStretchFactor(2, 0);
     splitter->setChildrenCollapsible(false);
-    splitter->setSizes({205, 600, 400});
+    splitter->setSizes({205, 570, 430});
     setCentralWidget(splitter);
 }
 

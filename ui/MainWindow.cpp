@@ -11,6 +11,7 @@
 #include <QPushButton>
 #include <QStackedWidget>
 #include <QTabWidget>
+#include <QToolBar>
 
 #include "core/drawing/Format.h"
 #include "ui/canvas/LevelPoint.h"
@@ -19,10 +20,7 @@
 namespace trammel::ui {
 
 MainWindow::MainWindow(Prompts& prompts, QWidget* parent)
-    : QMainWindow(parent),
-      prompts_(prompts),
-      desk_(document_, prompts),
-      tasks_(document_, store_, jobs_) {
+    : QMainWindow(parent), prompts_(prompts), desk_(document_, prompts), tasks_(document_, store_, jobs_) {
     makePanels();
     makeStatusBar();
     makeActions();
@@ -79,9 +77,8 @@ void MainWindow::connectParts() {
         if (auto* outline = bench_->outline()) outline->setPurpose(features_->purpose());
     });
     connect(checks_, &ChecksPanel::showAsked, this, &MainWindow::showObject);
-    connect(levelBox_, &QComboBox::activated, this, [this] {
-        choice_.setLevel(levelBox_->currentData().toString().toStdString());
-    });
+    connect(levelBox_, &QComboBox::activated, this,
+            [this] { choice_.setLevel(levelBox_->currentData().toString().toStdString()); });
     connect(adjustButton_, &QPushButton::clicked, &tasks_, &SurveyTasks::adjust);
     connect(photographsPanel_, &PhotographsPanel::addAsked, this,
             [this] { tasks_.addPhotographs(prompts_.photographs()); });
@@ -106,8 +103,8 @@ void MainWindow::connectTasks() {
     connect(&tasks_, &SurveyTasks::adjusted, this, [this] {
         const auto& suspects = document_.solution()->suspects;
         if (suspects.empty()) return tabs_->setCurrentWidget(ledger_);
-        notices_->show(NoticeBar::Weight::Wrong, QString::fromStdString(suspects.front().sentence), tr("Show"),
-                       [this, object = suspects.front().object] {
+        notices_->show(NoticeBar::Weight::Wrong, QString::fromStdString(suspects.front().sentence),
+                       tr("Show"), [this, object = suspects.front().object] {
                            tabs_->setCurrentWidget(checks_);
                            showObject(object);
                        });
@@ -126,9 +123,10 @@ void MainWindow::connectTasks() {
             notices_->show(NoticeBar::Weight::Said,
                            tr("Written: %1. Hand-over shows what the file contains.").arg(file));
         else
-            notices_->show(NoticeBar::Weight::Wrong,
-                           tr("%1 was written, but reads back differently: do not hand it over. See Hand-over.")
-                               .arg(file));
+            notices_->show(
+                NoticeBar::Weight::Wrong,
+                tr("%1 was written, but reads back differently: do not hand it over. See Hand-over.")
+                    .arg(file));
     });
     connect(&jobs_, &Jobs::changed, this, &MainWindow::refreshJobs);
 }
@@ -164,10 +162,9 @@ void MainWindow::refreshChoice() {
     levelBox_->setCurrentIndex(levelBox_->findData(QString::fromStdString(choice_.level())));
     const int row = photographsPanel_->model().rowOf(choice_.station());
     if (row >= 0) grid_->setCurrentIndex(photographsPanel_->model().index(row, 0));
-    target_->setText(choice_.feature().empty()
-                         ? tr("for a new feature")
-                         : tr("for %1").arg(QString::fromStdString(
-                               survey::describe(document_.survey(), choice_.feature()))));
+    target_->setText(choice_.feature().empty() ? tr("for a new feature")
+                                               : tr("for %1").arg(QString::fromStdString(survey::describe(
+                                                     document_.survey(), choice_.feature()))));
     refreshPhotograph();
     refreshActions();
 }
@@ -175,9 +172,10 @@ void MainWindow::refreshChoice() {
 void MainWindow::refreshPhotograph() {
     const auto* station = survey::find(document_.survey().stations, choice_.station());
     if (!station) {
-        canvas_->showWords(document_.isOpen() ? tr("No photographs yet. Add some on the left: of one unit, from the "
-                                                   "top and the sides, best two oblique ones too.")
-                                              : tr("No survey is open."));
+        canvas_->showWords(document_.isOpen()
+                               ? tr("No photographs yet. Add some on the left: of one unit, from the "
+                                    "top and the sides, best two oblique ones too.")
+                               : tr("No survey is open."));
         return;
     }
     canvas_->showPhotograph(QString::fromStdString(document_.photoPath(*station).string()),
@@ -186,13 +184,15 @@ void MainWindow::refreshPhotograph() {
     MarkStyle style = canvas_->style();
     style.pickedMark = choice_.mark();
     style.pickedFeature = choice_.feature();
+    style.level = choice_.level();
     canvas_->setStyle(style);
 }
 
 void MainWindow::refreshWords() {
     const QString words = pages_->currentIndex() == Large ? bench_->words()
-                          : pages_->currentIndex() == Grid ? tr("Double-click or Enter: opens the photograph.")
-                                                           : QString();
+                          : pages_->currentIndex() == Grid
+                              ? tr("Double-click or Enter: opens the photograph.")
+                              : QString();
     words_->setText(words);
     words_->setToolTip(words);
 }
@@ -201,8 +201,8 @@ void MainWindow::refreshPointer(const QPointF* photo) {
     if (!photo) return pointer_->clear();
     QString text = tr("px %1, %2").arg(photo->x(), 0, 'f', 1).arg(photo->y(), 0, 'f', 1);
     if (document_.solution()) {
-        const auto at = pointOnLevel(document_.survey(), *document_.solution(), choice_.station(), choice_.level(),
-                                     Vec2(photo->x(), photo->y()));
+        const auto at = pointOnLevel(document_.survey(), *document_.solution(), choice_.station(),
+                                     choice_.level(), Vec2(photo->x(), photo->y()));
         if (at)
             text += tr("   at this level x %1, y %2 mm")
                         .arg(QString::fromStdString(drawing::fixed(at->x(), 2)),
@@ -213,8 +213,8 @@ void MainWindow::refreshPointer(const QPointF* photo) {
 
 void MainWindow::refreshJobs() {
     const bool running = jobs_.running();
-    for (QWidget* widget : {static_cast<QWidget*>(jobName_), static_cast<QWidget*>(progress_),
-                            static_cast<QWidget*>(stop_)})
+    for (QWidget* widget :
+         {static_cast<QWidget*>(jobName_), static_cast<QWidget*>(progress_), static_cast<QWidget*>(stop_)})
         widget->setVisible(running);
     jobName_->setText(jobs_.name());
     const double fraction = jobs_.fraction();
@@ -242,11 +242,13 @@ void MainWindow::showObject(const survey::Id& object) {
 
 void MainWindow::showPage(Page page) {
     if (page == Large && !document_.isOpen()) page = Start;
-    if (page == Help && pages_->currentIndex() != Help) pageBeforeHelp_ = static_cast<Page>(pages_->currentIndex());
+    if (page == Help && pages_->currentIndex() != Help)
+        pageBeforeHelp_ = static_cast<Page>(pages_->currentIndex());
     pages_->setCurrentIndex(page);
     const bool working = document_.isOpen();
     left_->setVisible(working);
     tabs_->setVisible(working);
+    if (auto* strip = findChild<QToolBar*>(QStringLiteral("tools"))) strip->setVisible(working);
     markBar_->setVisible(page == Large);
     if (page == Large) canvas_->setFocus();
     if (page == Grid) grid_->setFocus();

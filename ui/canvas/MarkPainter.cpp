@@ -3,6 +3,7 @@
 
 #include <QPainter>
 #include <QPainterPath>
+#include <algorithm>
 #include <cmath>
 
 namespace trammel::ui {
@@ -40,11 +41,22 @@ void addCross(QPainterPath& path, const QPointF& at, double size) {
     path.lineTo(at + QPointF(0, size));
 }
 
-/// A name or sign in a dark plate.
-void paintPlate(QPainter& painter, const QPointF& at, const QString& text, const QColor& colour) {
+/// Plates painted so far: names never lie over each other.
+using Taken = std::vector<QRectF>;
+
+/// A name in a dark plate, right above or right below its place; left out where both are taken, unless it
+/// must be seen.
+void paintPlate(QPainter& painter, const QPointF& at, const QString& text, const QColor& colour, bool must,
+                Taken& taken) {
     QRectF box = painter.fontMetrics().boundingRect(text);
     box.moveTopLeft(at + QPointF(9, -9 - box.height()));
     box.adjust(-3, -1, 3, 1);
+    const auto covered = [&] {
+        return std::ranges::any_of(taken, [&](const QRectF& other) { return other.intersects(box); });
+    };
+    if (covered()) box.moveTop(at.y() + 8);
+    if (covered() && !must) return;
+    taken.push_back(box);
     painter.setPen(Qt::NoPen);
     painter.setBrush(QColor(0, 0, 0, 180));
     painter.drawRoundedRect(box, 3, 3);
@@ -75,9 +87,15 @@ void paintResiduals(QPainter& painter, const SceneItem& item, const ViewTransfor
     strokeWithHalo(painter, arrows, kResidual, 2.0);
 }
 
-void paintItem(QPainter& painter, const SceneItem& item, const ViewTransform& view, const MarkStyle& style) {
-    const bool picked = !item.mark.empty() ? item.mark == style.pickedMark || item.feature == style.pickedFeature
-                                           : item.feature == style.pickedFeature;
+bool isPicked(const SceneItem& item, const MarkStyle& style) {
+    return item.feature == style.pickedFeature || (!item.mark.empty() && item.mark == style.pickedMark);
+}
+
+void paintItem(QPainter& painter, const SceneItem& item, const ViewTransform& view, const MarkStyle& style,
+               Taken& taken) {
+    const bool picked = isPicked(item, style);
+    // What is only predicted here is drawn for the chosen level alone, else a photograph drowns in it.
+    if (item.mark.empty() && !picked && item.level != style.level) return;
     const double width = picked ? 3.0 : 1.6;
     if (style.showAdjusted && item.adjusted.size() > 1)
         strokeWithHalo(painter, pathOf(item.adjusted, view, item.kind == FeatureKind::Hole), kAdjusted, width,
@@ -98,8 +116,7 @@ void paintItem(QPainter& painter, const SceneItem& item, const ViewTransform& vi
         QPainterPath signs;
         for (const QPointF& p : item.points) {
             const QPointF at = view.toScreen(p);
-            if (item.fitted)
-                signs.addRect(QRectF(at - QPointF(3.5, 3.5), QSizeF(7, 7)));
+            if (item.fitted) signs.addRect(QRectF(at - QPointF(3.5, 3.5), QSizeF(7, 7)));
             addCross(signs, at, item.kind == FeatureKind::Corner ? 8.0 : 5.0);
         }
         strokeWithHalo(painter, signs, colour, width);
@@ -109,17 +126,21 @@ void paintItem(QPainter& painter, const SceneItem& item, const ViewTransform& vi
     const auto& anchor = item.points.empty() ? item.adjusted : item.points;
     if (anchor.empty()) return;
     const QPointF at = view.toScreen(anchor.front());
-    if (style.showNames || picked)
+    if ((style.showNames && !item.mark.empty()) || picked || item.suspect)
         paintPlate(painter, at, item.excluded ? item.label + QStringLiteral(" (left out)") : item.label,
-                   item.mark.empty() ? kAdjusted : (picked ? QColor(Qt::white) : colour));
+                   picked ? QColor(Qt::white) : colour, picked || item.suspect, taken);
     if (item.suspect) paintWarning(painter, at);
 }
 
 }  // namespace
 
-void paintMarks(QPainter& painter, const MarkScene& scene, const ViewTransform& view, const MarkStyle& style) {
+void paintMarks(QPainter& painter, const MarkScene& scene, const ViewTransform& view,
+                const MarkStyle& style) {
     painter.setRenderHint(QPainter::Antialiasing);
-    for (const auto& item : scene.items()) paintItem(painter, item, view, style);
+    Taken taken;
+    for (const bool picked : {true, false})  // what is picked gets its name first
+        for (const auto& item : scene.items())
+            if (isPicked(item, style) == picked) paintItem(painter, item, view, style, taken);
 }
 
 void paintPending(QPainter& painter, const std::vector<QPointF>& screen, bool closed, bool dots) {

@@ -10,8 +10,8 @@ namespace trammel::ui {
 /// How the scene is drawn. Residuals are far smaller than a screen pixel, so they are drawn enlarged and the
 /// canvas states by how much.
 struct MarkStyle {
-    survey::Id pickedMark, pickedFeature;
-    double residualScale = 50.0;
+    survey::Id pickedMark, pickedFeature, level;
+    double residualScale = 15.0;  ///< screen px for each px of residual
     bool showResiduals = true, showNames = true, showAdjusted = true;
 };
 

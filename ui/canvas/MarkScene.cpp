@@ -31,6 +31,7 @@ MarkScene::MarkScene(const survey::Survey& survey, const adjust::Solution* solut
     for (const auto& feature : survey.features) {
         SceneItem item;
         item.feature = feature.id;
+        item.level = feature.level;
         item.kind = feature.kind;
         item.label = labelOf(feature);
         if (solved && solution->features.contains(feature.id))

@@ -12,12 +12,12 @@ namespace trammel::ui {
 
 /// One mark (or one adjusted feature without a mark) as the photograph shows it; all in photograph px.
 struct SceneItem {
-    survey::Id mark, feature;  ///< mark is empty for a feature that is only predicted here
+    survey::Id mark, feature, level;  ///< mark is empty for a feature that is only predicted here
     survey::FeatureKind kind = survey::FeatureKind::Corner;
     QString label;
-    std::vector<QPointF> points;     ///< as marked
-    std::vector<QPointF> adjusted;   ///< where the adjustment puts it; empty without one
-    std::optional<double> w;         ///< standardised residual
+    std::vector<QPointF> points;    ///< as marked
+    std::vector<QPointF> adjusted;  ///< where the adjustment puts it; empty without one
+    std::optional<double> w;        ///< standardised residual
     bool excluded = false, suspect = false, fitted = false;
 };
 

@@ -10,8 +10,8 @@
 namespace trammel::ui {
 namespace {
 
-constexpr double kStep = 1.25;      // one press of + or one notch of the wheel
-constexpr double kArrowStep = 60.0; // screen px
+constexpr double kStep = 1.25;       // one press of + or one notch of the wheel
+constexpr double kArrowStep = 60.0;  // screen px
 constexpr int kSettle_ms = 120;
 
 }  // namespace
@@ -139,7 +139,7 @@ void PhotoCanvas::drawLegend(QPainter& painter) {
     bool adjusted = false;
     for (const auto& item : scene_.items()) adjusted |= !item.adjusted.empty() && !item.points.empty();
     if (adjusted && style_.showResiduals)
-        text += tr(" · yellow lines: residuals, 1 px drawn %1 long").arg(style_.residualScale, 0, 'f', 0);
+        text += tr(" · yellow lines: residuals, 1 px drawn as %1").arg(style_.residualScale, 0, 'f', 0);
     QRectF box = painter.fontMetrics().boundingRect(text);
     box.moveBottomLeft(QPointF(10, height() - 8));
     box.adjust(-5, -2, 5, 2);
@@ -202,25 +202,48 @@ void PhotoCanvas::keyPressEvent(QKeyEvent* event) {
     const bool far = event->modifiers() & Qt::ShiftModifier;
     const double step = far ? 4 * kArrowStep : kArrowStep;
     switch (event->key()) {
-        case Qt::Key_Plus: case Qt::Key_Equal: return zoom(kStep);
-        case Qt::Key_Minus: return zoom(1 / kStep);
-        case Qt::Key_0: return fitView();
-        case Qt::Key_1: return zoomToPixels();
-        case Qt::Key_Left: view_.pan({step, 0}); return moved();
-        case Qt::Key_Right: view_.pan({-step, 0}); return moved();
-        case Qt::Key_Up: view_.pan({0, step}); return moved();
-        case Qt::Key_Down: view_.pan({0, -step}); return moved();
-        case Qt::Key_Return: case Qt::Key_Enter: Q_EMIT finishAsked(); return;
-        case Qt::Key_Backspace: Q_EMIT backAsked(); return;
-        case Qt::Key_Escape: Q_EMIT cancelAsked(); return;
-        case Qt::Key_Delete: Q_EMIT deleteAsked(); return;
+        case Qt::Key_Plus:
+        case Qt::Key_Equal:
+            return zoom(kStep);
+        case Qt::Key_Minus:
+            return zoom(1 / kStep);
+        case Qt::Key_0:
+            return fitView();
+        case Qt::Key_1:
+            return zoomToPixels();
+        case Qt::Key_Left:
+            view_.pan({step, 0});
+            return moved();
+        case Qt::Key_Right:
+            view_.pan({-step, 0});
+            return moved();
+        case Qt::Key_Up:
+            view_.pan({0, step});
+            return moved();
+        case Qt::Key_Down:
+            view_.pan({0, -step});
+            return moved();
+        case Qt::Key_Return:
+        case Qt::Key_Enter:
+            Q_EMIT finishAsked();
+            return;
+        case Qt::Key_Backspace:
+            Q_EMIT backAsked();
+            return;
+        case Qt::Key_Escape:
+            Q_EMIT cancelAsked();
+            return;
+        case Qt::Key_Delete:
+            Q_EMIT deleteAsked();
+            return;
         case Qt::Key_Space:
             if (!event->isAutoRepeat()) {
                 spaceHeld_ = true;
                 setCursor(Qt::OpenHandCursor);
             }
             return;
-        default: QWidget::keyPressEvent(event);
+        default:
+            QWidget::keyPressEvent(event);
     }
 }
 

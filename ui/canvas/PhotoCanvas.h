@@ -22,7 +22,9 @@ class PhotoCanvas : public QWidget {
     void showWords(const QString& words);
     void setScene(MarkScene scene);
     void setStyle(const MarkStyle& style);
-    void setPainter(std::function<void(QPainter&, const ViewTransform&)> painter) { extra_ = std::move(painter); }
+    void setPainter(std::function<void(QPainter&, const ViewTransform&)> painter) {
+        extra_ = std::move(painter);
+    }
 
     const MarkScene& scene() const { return scene_; }
     const MarkStyle& style() const { return style_; }

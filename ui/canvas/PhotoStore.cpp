@@ -131,7 +131,8 @@ qint64 PhotoStore::bytesHeld() const {
 }
 
 void PhotoStore::sendFor(const QString& path, int shrink) {
-    if (path.isEmpty() || problems_.contains(path) || !wanted_.emplace(Key{path, shrink}, true).second) return;
+    if (path.isEmpty() || problems_.contains(path) || !wanted_.emplace(Key{path, shrink}, true).second)
+        return;
     ++running_;
     auto* job = QRunnable::create([this, path, shrink, shared = shared_] {
         if (shared->stopped()) return;
@@ -176,9 +177,11 @@ void PhotoStore::makeRoom() {
     qint64 held = bytesHeld();
     while (held > budget_ && levels_.size() > 1) {
         // oldest first; of equally old ones the largest
-        const auto oldest = std::min_element(levels_.begin(), levels_.end(), [](const auto& a, const auto& b) {
-            return std::tuple(a.second.lastUse, a.first.second) < std::tuple(b.second.lastUse, b.first.second);
-        });
+        const auto oldest =
+            std::min_element(levels_.begin(), levels_.end(), [](const auto& a, const auto& b) {
+                return std::tuple(a.second.lastUse, a.first.second) <
+                       std::tuple(b.second.lastUse, b.first.second);
+            });
         held -= oldest->second.image.sizeInBytes();
         levels_.erase(oldest);
     }

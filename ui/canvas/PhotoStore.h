@@ -79,7 +79,8 @@ class PhotoStore : public QObject {
     QThreadPool worker_;
 };
 
-/// Halves a 32-bit picture by averaging 2 × 2 pixels (odd last rows and columns are averaged with themselves).
+/// Halves a 32-bit picture by averaging 2 × 2 pixels (odd last rows and columns are averaged with
+/// themselves).
 QImage halved(const QImage& image);
 
 }  // namespace trammel::ui

@@ -16,7 +16,7 @@ class Choice : public QObject {
     const survey::Id& level() const { return level_; }      ///< new features go there
     /// The feature that the next mark belongs to; empty: a new one.
     const survey::Id& feature() const { return feature_; }
-    const survey::Id& mark() const { return mark_; }        ///< the mark that is picked, or empty
+    const survey::Id& mark() const { return mark_; }  ///< the mark that is picked, or empty
 
     void setStation(const survey::Id& id) { set(station_, id); }
     void setLevel(const survey::Id& id) { set(level_, id); }

@@ -16,7 +16,7 @@ ChecksPanel::ChecksPanel(PanelContext context, QWidget* parent)
     : QWidget(parent),
       context_(std::move(context)),
       model_(markHeadings()),
-      list_(new ListView(model_, tr("No marks yet. Each mark is listed here with its residual."), this)),
+      list_(new ListView(model_, 0, tr("No marks yet. Each mark is listed here with its residual."), this)),
       words_(new QLabel(this)),
       scroll_(new QScrollArea(this)) {
     list_->setObjectName(QStringLiteral("marks"));
@@ -37,9 +37,8 @@ ChecksPanel::ChecksPanel(PanelContext context, QWidget* parent)
     connect(list_, &ListView::chosen, this, [this](const std::string& id) {
         if (!id.empty()) Q_EMIT showAsked(id);
     });
-    connect(list_, &ListView::removeAsked, this, [this](const std::string& id) {
-        context_.perform(removeEdit(context_.document.survey(), id));
-    });
+    connect(list_, &ListView::removeAsked, this,
+            [this](const std::string& id) { context_.perform(removeEdit(context_.document.survey(), id)); });
     refresh();
 }
 
@@ -88,16 +87,19 @@ QWidget* ChecksPanel::suspectRow(const adjust::Suspect& suspect) {
     const auto& survey = context_.document.survey();
     const bool mark = survey::find(survey.marks, suspect.object);
     const bool reading = survey::find(survey.readings, suspect.object);
-    setUsable(show, mark || reading, tr("Open where it is"), tr("This is about the camera; it has no place to show."));
+    setUsable(show, mark || reading, tr("Open where it is"),
+              tr("This is about the camera; it has no place to show."));
     const bool out = isExcluded(survey, suspect.object);
     auto* toggle = new QPushButton(out ? tr("Take in again") : tr("Leave out"), row);
-    setUsable(toggle, mark || reading, out ? tr("Let the adjustment use it again")
-                                           : tr("Keep it, but let the adjustment do without it"),
-              tr("Only marks and readings can be left out here."));
+    setUsable(
+        toggle, mark || reading,
+        out ? tr("Let the adjustment use it again") : tr("Keep it, but let the adjustment do without it"),
+        tr("Only marks and readings can be left out here."));
     const auto object = suspect.object;
     // queued: both may rebuild this very row
     connect(
-        show, &QPushButton::clicked, this, [this, object] { Q_EMIT showAsked(object); }, Qt::QueuedConnection);
+        show, &QPushButton::clicked, this, [this, object] { Q_EMIT showAsked(object); },
+        Qt::QueuedConnection);
     connect(
         toggle, &QPushButton::clicked, this,
         [this, object, out] { context_.perform(excludeEdit(context_.document.survey(), object, !out)); },

@@ -14,8 +14,8 @@ class ChecksPanel : public QWidget {
     Q_OBJECT
   public:
     explicit ChecksPanel(PanelContext context, QWidget* parent = nullptr);
-    void refresh();       ///< after a change of the survey or its adjustment
-    void refreshChoice(); ///< after a change of what is chosen
+    void refresh();        ///< after a change of the survey or its adjustment
+    void refreshChoice();  ///< after a change of what is chosen
 
   Q_SIGNALS:
     void showAsked(const std::string& object);

@@ -17,11 +17,13 @@ FeaturesPanel::FeaturesPanel(PanelContext context, QWidget* parent)
       context_(std::move(context)),
       features_(featureHeadings()),
       outlines_(outlineHeadings()),
-      list_(new ListView(features_, tr("No features yet. Take Corner, Edge, Hole or Arc and click it in a "
-                                       "photograph; choose it here to mark it in the next one."),
+      list_(new ListView(features_, 0,
+                         tr("No features yet. Take Corner, Edge, Hole or Arc and click it in a "
+                            "photograph; choose it here to mark it in the next one."),
                          this)),
-      outlineList_(new ListView(outlines_, tr("No outlines yet. Choose what it is for, press Make, and click "
-                                              "its features in order."),
+      outlineList_(new ListView(outlines_, 2,
+                                tr("No outlines yet. Choose what it is for, press Make, and click "
+                                   "its features in order."),
                                 this)),
       mark_(new QPushButton(tr("Mark it here"), this)),
       fresh_(new QPushButton(tr("New instead"), this)),
@@ -35,7 +37,8 @@ FeaturesPanel::FeaturesPanel(PanelContext context, QWidget* parent)
     outlineList_->setObjectName(QStringLiteral("outlines"));
     outlineList_->setSelectionMode(QAbstractItemView::SingleSelection);
     features_.setEditors([this](const auto& id, int, const QString& text) { return rename(id, text); }, {});
-    outlines_.setEditors([this](const auto& id, int, const QString& text) { return renameOutline(id, text); }, {});
+    outlines_.setEditors([this](const auto& id, int, const QString& text) { return renameOutline(id, text); },
+                         {});
     auto* column = new QVBoxLayout(this);
     column->addWidget(heading(tr("Features"), this));
     column->addWidget(list_, 3);
@@ -53,7 +56,8 @@ FeaturesPanel::FeaturesPanel(PanelContext context, QWidget* parent)
     connect(list_, &ListView::selectionMoved, this, [this] { Q_EMIT selected(list_->selectedIds()); });
     connect(list_, &ListView::removeAsked, this, &FeaturesPanel::remove);
     connect(outlineList_, &ListView::removeAsked, this, &FeaturesPanel::remove);
-    connect(outlineList_->selectionModel(), &QItemSelectionModel::selectionChanged, this, &FeaturesPanel::refresh);
+    connect(outlineList_->selectionModel(), &QItemSelectionModel::selectionChanged, this,
+            &FeaturesPanel::refresh);
     refresh();
 }
 
@@ -104,15 +108,16 @@ void FeaturesPanel::refresh() {
               tr("Take the tool that marks the chosen feature in the large photograph"), choose);
     setUsable(fresh_, feature, tr("Let go of the chosen feature: the next mark makes a new one"),
               tr("No feature is chosen: the next mark makes a new one already."));
-    setUsable(remove_, feature, tr("Remove the chosen feature with its marks and readings (can be undone)"), choose);
+    setUsable(remove_, feature, tr("Remove the chosen feature with its marks and readings (can be undone)"),
+              choose);
     setUsable(point_, feature && !edge, tr("Make the chosen feature the origin: x = y = 0"),
               feature ? tr("An edge has no point; choose a corner, hole or arc.") : choose);
-    setUsable(edge_, feature, tr("Let +x run along the chosen edge, or from the datum point to the chosen point"),
-              choose);
-    setUsable(makeOutline_, !survey.features.empty(), tr("Choose features in order, in a photograph or in the list"),
-              tr("Mark features first."));
-    setUsable(removeOutline_, !outlineList_->currentId().empty(), tr("Remove the chosen outline (can be undone)"),
-              tr("Choose an outline in the list first."));
+    setUsable(edge_, feature,
+              tr("Let +x run along the chosen edge, or from the datum point to the chosen point"), choose);
+    setUsable(makeOutline_, !survey.features.empty(),
+              tr("Choose features in order, in a photograph or in the list"), tr("Mark features first."));
+    setUsable(removeOutline_, !outlineList_->currentId().empty(),
+              tr("Remove the chosen outline (can be undone)"), tr("Choose an outline in the list first."));
 }
 
 void FeaturesPanel::makeDatum(bool origin) {
@@ -120,8 +125,8 @@ void FeaturesPanel::makeDatum(bool origin) {
     auto datum = survey.datum;
     (origin ? datum.origin : datum.direction) = context_.choice.feature();
     const std::string name = survey::describe(survey, context_.choice.feature());
-    context_.perform({"Make " + name + (origin ? " the datum point" : " the datum direction"),
-                      {survey::SetDatum{datum}}});
+    context_.perform(
+        {"Make " + name + (origin ? " the datum point" : " the datum direction"), {survey::SetDatum{datum}}});
 }
 
 void FeaturesPanel::remove(const survey::Id& id) {

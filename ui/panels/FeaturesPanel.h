@@ -16,7 +16,7 @@ class FeaturesPanel : public QWidget {
     survey::OutlinePurpose purpose() const;
 
   Q_SIGNALS:
-    void markAsked(const std::string& feature);   ///< "mark it in this photograph"
+    void markAsked(const std::string& feature);  ///< "mark it in this photograph"
     void featureClicked(const std::string& feature);
     void selected(const std::vector<std::string>& features);
     void outlineAsked();

@@ -34,9 +34,10 @@ HandoverPanel::HandoverPanel(PanelContext context, QWidget* parent)
     contents_->setReadOnly(true);
     contents_->setLineWrapMode(QPlainTextEdit::WidgetWidth);
     contents_->setAccessibleName(tr("What the written file contains"));
-    contents_->setPlaceholderText(tr("After writing, this shows what the file really contains: units, size, "
-                                     "closed outlines, holes by diameter, dimensions. It is found by reading the "
-                                     "written file again."));
+    contents_->setPlaceholderText(
+        tr("After writing, this shows what the file really contains: units, size, "
+           "closed outlines, holes by diameter, dimensions. It is found by reading the "
+           "written file again."));
     auto* grid = new QGridLayout;
     const auto row = [&](int at, const QString& text, QWidget* widget) {
         auto* label = new QLabel(text, this);
@@ -64,10 +65,13 @@ HandoverPanel::HandoverPanel(PanelContext context, QWidget* parent)
 void HandoverPanel::refresh() {
     const auto& solution = context_.document.solution();
     QString words;
-    if (!solution) words = tr("Adjust first: a drawing is made of adjusted features.");
-    else if (context_.document.solutionIsOld()) words = tr("The survey has changed since the adjustment; adjust again.");
+    if (!solution)
+        words = tr("Adjust first: a drawing is made of adjusted features.");
+    else if (context_.document.solutionIsOld())
+        words = tr("The survey has changed since the adjustment; adjust again.");
     else if (context_.document.survey().outlines.empty())
-        words = tr("There is no outline yet: only holes and their dimensions would be drawn. Make one in Features.");
+        words = tr(
+            "There is no outline yet: only holes and their dimensions would be drawn. Make one in Features.");
     else if (!adjust::agrees(*solution))
         words = tr("Something disagrees (see Checks): the drawing would carry that fault.");
     words_->setText(words);

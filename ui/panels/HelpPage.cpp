@@ -8,20 +8,28 @@ QString job() {
     return HelpPage::tr(
         "<h2>How the job goes</h2>"
         "<ol>"
-        "<li><b>Photographs.</b> Add photographs of one unit and say which side each shows. Where the program asks, "
+        "<li><b>Photographs.</b> Add photographs of one unit and say which side each shows. Where the "
+        "program asks, "
         "say whether a photograph is the whole frame of the camera; a crop of unknown place makes the result "
         "weaker.</li>"
-        "<li><b>Levels.</b> Add a level for each height of the part that carries features, and one for a rule or "
+        "<li><b>Levels.</b> Add a level for each height of the part that carries features, and one for a "
+        "rule or "
         "card that lies at a height of its own. The datum level has height 0.</li>"
-        "<li><b>Marks.</b> Take Corner, Edge, Hole or Arc and click the feature. Choose it in the list of features "
-        "and mark it in other photographs too: that ties them together. A point seen in three photographs fixes "
-        "its height best. Fit (F) moves a mark to the edge in the picture, which is worth a factor of ten.</li>"
-        "<li><b>Lengths.</b> Take Reference for a known length in the picture, or type a reading of calipers, depth "
+        "<li><b>Marks.</b> Take Corner, Edge, Hole or Arc and click the feature. Choose it in the list of "
+        "features "
+        "and mark it in other photographs too: that ties them together. A point seen in three photographs "
+        "fixes "
+        "its height best. Fit (F) moves a mark to the edge in the picture, which is worth a factor of "
+        "ten.</li>"
+        "<li><b>Lengths.</b> Take Reference for a known length in the picture, or type a reading of "
+        "calipers, depth "
         "rod or tape. Without one length there is no scale. Keep one reading out as a check.</li>"
         "<li><b>Datum.</b> Choose a datum point and a datum edge in the list of features.</li>"
-        "<li><b>Adjust.</b> Everything is brought to agree at once. Checks names what does not, with the likely "
+        "<li><b>Adjust.</b> Everything is brought to agree at once. Checks names what does not, with the "
+        "likely "
         "culprit; Show leads to it; leave it out or mark it again.</li>"
-        "<li><b>Hand-over.</b> Make an outline of features in order, want dimensions in the ledger, write the "
+        "<li><b>Hand-over.</b> Make an outline of features in order, want dimensions in the ledger, write "
+        "the "
         "drawing. The panel then shows what the written file really contains.</li>"
         "</ol>");
 }
@@ -33,27 +41,34 @@ QString keys() {
     return QStringLiteral("<h2>") + HelpPage::tr("Keys") + QStringLiteral("</h2><table>") +
            row(HelpPage::tr("wheel, + and −"), HelpPage::tr("zoom (the wheel about the pointer)")) +
            row(QStringLiteral("0, 1"), HelpPage::tr("whole photograph; one screen pixel per pixel")) +
-           row(HelpPage::tr("middle button, or space and drag, or arrows"), HelpPage::tr("move the photograph")) +
+           row(HelpPage::tr("middle button, or space and drag, or arrows"),
+               HelpPage::tr("move the photograph")) +
            row(HelpPage::tr("Page down, Page up"), HelpPage::tr("next, previous photograph")) +
            row(QStringLiteral("G"), HelpPage::tr("all photographs")) +
            row(QStringLiteral("P, C, E, H, A"), HelpPage::tr("pick; mark a corner, edge, hole, arc")) +
            row(QStringLiteral("R, O"), HelpPage::tr("reference length; outline")) +
            row(QStringLiteral("F"), HelpPage::tr("fit the picked mark to the picture")) +
-           row(QStringLiteral("N"), HelpPage::tr("let go of the chosen feature: the next mark makes a new one")) +
-           row(HelpPage::tr("Enter, double-click, right click"), HelpPage::tr("finish a mark or an outline")) +
+           row(QStringLiteral("N"),
+               HelpPage::tr("let go of the chosen feature: the next mark makes a new one")) +
+           row(HelpPage::tr("Enter, double-click, right click"),
+               HelpPage::tr("finish a mark or an outline")) +
            row(HelpPage::tr("Backspace, Escape, Delete"),
                HelpPage::tr("take back the last click; drop what is unfinished; remove the picked mark")) +
            row(QStringLiteral("F5"), HelpPage::tr("adjust")) +
-           row(QStringLiteral("Ctrl+Z, Ctrl+Shift+Z"), HelpPage::tr("undo, redo")) + QStringLiteral("</table>");
+           row(QStringLiteral("Ctrl+Z, Ctrl+Shift+Z"), HelpPage::tr("undo, redo")) +
+           QStringLiteral("</table>");
 }
 
 QString words() {
     return HelpPage::tr(
         "<h2>Words and numbers</h2>"
-        "<p><b>σ</b> is a standard uncertainty. <b>±</b> is the expanded uncertainty with k = 2: about 95 of 100 "
-        "such intervals hold the true value, when every σ is honest. A <b>residual</b> is observed minus adjusted. "
+        "<p><b>σ</b> is a standard uncertainty. <b>±</b> is the expanded uncertainty with k = 2: about 95 of "
+        "100 "
+        "such intervals hold the true value, when every σ is honest. A <b>residual</b> is observed minus "
+        "adjusted. "
         "<b>w</b> is the residual divided by its own standard deviation; beyond 3.29 chance is unlikely "
-        "(1 in 1000). <b>Redundancy</b> says how much the other observations control this one: 0 means that nothing "
+        "(1 in 1000). <b>Redundancy</b> says how much the other observations control this one: 0 means that "
+        "nothing "
         "would show an error in it. The <b>variance factor</b> should be near 1.</p>");
 }
 
@@ -61,14 +76,18 @@ QString cautions() {
     return HelpPage::tr(
         "<h2>Cautions</h2>"
         "<ul>"
-        "<li><b>Opened electronics.</b> Disconnect the supply, remove batteries, wait, and verify with a suitably "
-        "rated meter: stored charge may remain in capacitors. Work on opened mains equipment is for qualified "
+        "<li><b>Opened electronics.</b> Disconnect the supply, remove batteries, wait, and verify with a "
+        "suitably "
+        "rated meter: stored charge may remain in capacitors. Work on opened mains equipment is for "
+        "qualified "
         "persons; local codes and the manufacturer's instructions prevail (IEC 62368-1). Mind static "
         "(IEC 61340-5-1). Never puncture, crush or cut a lithium cell; swollen means stop.</li>"
-        "<li><b>Lasers.</b> IEC 60825-1: extraction outdoors, rated eyewear, never unattended; no PVC or vinyl "
+        "<li><b>Lasers.</b> IEC 60825-1: extraction outdoors, rated eyewear, never unattended; no PVC or "
+        "vinyl "
         "(chlorine), no unknown plastics.</li>"
         "<li><b>Sheet edges.</b> Deburr, and wear gloves.</li>"
-        "<li>Cut a test sheet of card or paper first. The drawing is as good as the marks, the readings and the "
+        "<li>Cut a test sheet of card or paper first. The drawing is as good as the marks, the readings and "
+        "the "
         "unit that was measured; units differ.</li>"
         "</ul>");
 }
@@ -84,8 +103,9 @@ HelpPage::HelpPage(QWidget* parent) : QTextBrowser(parent) {
 }
 
 QString cautionLine() {
-    return HelpPage::tr("Try it in card or paper first. Mind stored charge in opened electronics, laser rules and "
-                        "sharp sheet edges: see Help, Cautions.");
+    return HelpPage::tr(
+        "Try it in card or paper first. Mind stored charge in opened electronics, laser rules and "
+        "sharp sheet edges: see Help, Cautions.");
 }
 
 }  // namespace trammel::ui

@@ -20,7 +20,8 @@ QString adjustmentSummary(const Document& document) {
     if (!solution) return tr("Not adjusted yet. Press Adjust when marks and at least one length are there.");
     const auto& global = solution->global;
     const auto number = [](double v) { return QString::fromStdString(drawing::fixed(v, 2)); };
-    QString text = adjust::agrees(*solution) ? tr("Everything agrees.") : tr("Something disagrees: see Checks.");
+    QString text =
+        adjust::agrees(*solution) ? tr("Everything agrees.") : tr("Something disagrees: see Checks.");
     text += tr(" Variance factor %1 (honest σ give %2 to %3), %4 degrees of freedom.")
                 .arg(number(global.varianceFactor), number(global.low), number(global.high))
                 .arg(global.degreesOfFreedom);
@@ -32,8 +33,9 @@ LedgerPanel::LedgerPanel(PanelContext context, QWidget* parent)
     : QWidget(parent),
       context_(std::move(context)),
       model_(dimensionHeadings()),
-      list_(new ListView(model_, tr("No dimensions wanted yet. Choose below what you want to know of the part; "
-                                     "each is drawn and handed over with its ±."),
+      list_(new ListView(model_, 1,
+                         tr("No dimensions wanted yet. Choose below what you want to know of the part; "
+                            "each is drawn and handed over with its ±."),
                          this)),
       objects_(new ObjectsForm(false, this)),
       name_(new QLineEdit(this)),
@@ -62,12 +64,10 @@ LedgerPanel::LedgerPanel(PanelContext context, QWidget* parent)
     connect(objects_, &ObjectsForm::changed, this, &LedgerPanel::refreshForm);
     connect(add_, &QPushButton::clicked, this, &LedgerPanel::add);
     connect(name_, &QLineEdit::returnPressed, this, &LedgerPanel::add);
-    connect(remove_, &QPushButton::clicked, this, [this] {
-        context_.perform(removeEdit(context_.document.survey(), list_->currentId()));
-    });
-    connect(list_, &ListView::removeAsked, this, [this](const std::string& id) {
-        context_.perform(removeEdit(context_.document.survey(), id));
-    });
+    connect(remove_, &QPushButton::clicked, this,
+            [this] { context_.perform(removeEdit(context_.document.survey(), list_->currentId())); });
+    connect(list_, &ListView::removeAsked, this,
+            [this](const std::string& id) { context_.perform(removeEdit(context_.document.survey(), id)); });
     connect(list_->selectionModel(), &QItemSelectionModel::selectionChanged, this, &LedgerPanel::refreshForm);
     refresh();
 }
@@ -90,14 +90,16 @@ void LedgerPanel::refreshForm() {
 }
 
 void LedgerPanel::add() {
-    if (!add_->isEnabled()) return context_.complain({ErrorCode::Refused, add_->toolTip().chopped(1).toStdString(), {}, {}});
+    if (!add_->isEnabled())
+        return context_.complain({ErrorCode::Refused, add_->toolTip().chopped(1).toStdString(), {}, {}});
     survey::Dimension dimension;
     dimension.id = survey::freshId(context_.document.survey(), 'D');
     dimension.name = name_->text().trimmed().toStdString();
     if (dimension.name.empty()) dimension.name = dimension.id;
     dimension.quantity = objects_->quantity();
     dimension.objects = objects_->objects();
-    if (!context_.perform({"Want dimension " + dimension.name, {survey::Put<survey::Dimension>{dimension}}})) return;
+    if (!context_.perform({"Want dimension " + dimension.name, {survey::Put<survey::Dimension>{dimension}}}))
+        return;
     name_->clear();
     list_->choose(dimension.id);
 }

@@ -2,7 +2,6 @@
 #include "ui/panels/LevelsPanel.h"
 
 #include <QHBoxLayout>
-#include <QHeaderView>
 #include <QLabel>
 #include <QPushButton>
 
@@ -15,15 +14,15 @@ LevelsPanel::LevelsPanel(PanelContext context, QWidget* parent)
     : QWidget(parent),
       context_(std::move(context)),
       model_(levelHeadings()),
-      list_(new ListView(model_, tr("No levels yet. A level is a plane of the part at one height: its base, a "
-                                    "step, the top of a connector, a rule lying on it."),
+      list_(new ListView(model_, 0,
+                         tr("No levels yet. A level is a plane of the part at one height: its base, a "
+                            "step, the top of a connector, a rule lying on it."),
                          this)),
       add_(new QPushButton(tr("Add"), this)),
       datum_(new QPushButton(tr("Datum"), this)),
       remove_(new QPushButton(tr("Remove"), this)) {
     list_->setObjectName(QStringLiteral("levels"));
     list_->setSelectionMode(QAbstractItemView::SingleSelection);
-    list_->horizontalHeader()->setSectionResizeMode(0, QHeaderView::Stretch);
     model_.setEditors([this](const auto& id, int, const QString& text) { return rename(id, text); }, {});
     auto* buttons = new QHBoxLayout;
     buttons->setSpacing(4);
@@ -82,15 +81,17 @@ void LevelsPanel::makeDatum() {
                       {survey::SetDatum{datum}}});
 }
 
-void LevelsPanel::remove(const survey::Id& id) { context_.perform(removeEdit(context_.document.survey(), id)); }
+void LevelsPanel::remove(const survey::Id& id) {
+    context_.perform(removeEdit(context_.document.survey(), id));
+}
 
 bool LevelsPanel::rename(const survey::Id& id, const QString& name) {
     const auto* old = survey::find(context_.document.survey().levels, id);
     if (!old) return false;
     survey::Level level = *old;
     level.name = name.trimmed().toStdString();
-    return context_.perform({"Rename " + survey::describe(context_.document.survey(), id),
-                             {survey::Put<survey::Level>{level}}});
+    return context_.perform(
+        {"Rename " + survey::describe(context_.document.survey(), id), {survey::Put<survey::Level>{level}}});
 }
 
 }  // namespace trammel::ui

@@ -8,7 +8,7 @@
 
 namespace trammel::ui {
 
-ListView::ListView(RowsModel& model, const QString& emptyWords, QWidget* parent)
+ListView::ListView(RowsModel& model, int elastic, const QString& emptyWords, QWidget* parent)
     : QTableView(parent), model_(model), emptyWords_(emptyWords) {
     setModel(&model);
     setSelectionBehavior(SelectRows);
@@ -21,6 +21,7 @@ ListView::ListView(RowsModel& model, const QString& emptyWords, QWidget* parent)
     verticalHeader()->hide();
     verticalHeader()->setDefaultSectionSize(fontMetrics().height() + 8);
     horizontalHeader()->setSectionResizeMode(QHeaderView::ResizeToContents);
+    horizontalHeader()->setSectionResizeMode(elastic, QHeaderView::Stretch);
     horizontalHeader()->setHighlightSections(false);
     horizontalHeader()->setMinimumSectionSize(24);
     horizontalHeader()->setDefaultAlignment(Qt::AlignLeft | Qt::AlignVCenter);
@@ -66,7 +67,8 @@ void ListView::paintEvent(QPaintEvent* event) {
     if (model_.rowCount() > 0) return;
     QPainter painter(viewport());
     painter.setPen(palette().color(QPalette::Disabled, QPalette::Text));
-    painter.drawText(viewport()->rect().adjusted(12, 8, -12, -8), Qt::AlignCenter | Qt::TextWordWrap, emptyWords_);
+    painter.drawText(viewport()->rect().adjusted(12, 8, -12, -8), Qt::AlignCenter | Qt::TextWordWrap,
+                     emptyWords_);
 }
 
 void ListView::keyPressEvent(QKeyEvent* event) {

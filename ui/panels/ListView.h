@@ -10,7 +10,8 @@ namespace trammel::ui {
 class ListView : public QTableView {
     Q_OBJECT
   public:
-    explicit ListView(RowsModel& model, const QString& emptyWords, QWidget* parent = nullptr);
+    /// `elastic`: the column that gives way (its words are elided) so that all others can be seen.
+    ListView(RowsModel& model, int elastic, const QString& emptyWords, QWidget* parent = nullptr);
 
     survey::Id currentId() const;
     std::vector<survey::Id> selectedIds() const;
@@ -19,7 +20,7 @@ class ListView : public QTableView {
     void setEmptyWords(const QString& words);
 
   Q_SIGNALS:
-    void chosen(const std::string& id);     ///< the user moved to this row; empty for none
+    void chosen(const std::string& id);  ///< the user moved to this row; empty for none
     void selectionMoved();
     void removeAsked(const std::string& id);  ///< Delete pressed on this row
 

@@ -17,7 +17,8 @@ NoticeBar::NoticeBar(QWidget* parent) : QWidget(parent), layout_(new QVBoxLayout
     setVisible(false);
 }
 
-void NoticeBar::show(Weight weight, const QString& sentence, const QString& action, std::function<void()> act) {
+void NoticeBar::show(Weight weight, const QString& sentence, const QString& action,
+                     std::function<void()> act) {
     for (auto* old : QList<QWidget*>(rows_))
         if (old->property("sentence").toString() == sentence) drop(old);
     if (rows_.size() >= kMost) drop(rows_.front());

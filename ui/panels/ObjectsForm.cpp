@@ -18,12 +18,17 @@ bool takesFeature(Quantity quantity, FeatureKind kind) {
     const bool round = kind == FeatureKind::Hole || kind == FeatureKind::Arc;
     switch (quantity) {
         case Quantity::Diameter:
-        case Quantity::Radius: return round;
-        case Quantity::Angle: return kind == FeatureKind::Edge;
+        case Quantity::Radius:
+            return round;
+        case Quantity::Angle:
+            return kind == FeatureKind::Edge;
         case Quantity::OffsetX:
-        case Quantity::OffsetY: return kind != FeatureKind::Edge;
-        case Quantity::Tape: return false;
-        default: return true;
+        case Quantity::OffsetY:
+            return kind != FeatureKind::Edge;
+        case Quantity::Tape:
+            return false;
+        default:
+            return true;
     }
 }
 
@@ -49,8 +54,10 @@ int ObjectsForm::objectsNeeded(Quantity quantity) {
         case Quantity::Diameter:
         case Quantity::Radius:
         case Quantity::Height:
-        case Quantity::Tape: return 1;
-        default: return 2;
+        case Quantity::Tape:
+            return 1;
+        default:
+            return 2;
     }
 }
 
@@ -59,8 +66,9 @@ ObjectsForm::ObjectsForm(bool withTape, QWidget* parent)
       quantity_(new QComboBox(this)),
       first_(new QComboBox(this)),
       second_(new QComboBox(this)) {
-    for (const Quantity q : {Quantity::Distance, Quantity::Diameter, Quantity::Radius, Quantity::Depth,
-                             Quantity::Height, Quantity::OffsetX, Quantity::OffsetY, Quantity::Angle, Quantity::Tape})
+    for (const Quantity q :
+         {Quantity::Distance, Quantity::Diameter, Quantity::Radius, Quantity::Depth, Quantity::Height,
+          Quantity::OffsetX, Quantity::OffsetY, Quantity::Angle, Quantity::Tape})
         if (withTape || q != Quantity::Tape) quantity_->addItem(quantityWord(q), static_cast<int>(q));
     quantity_->setAccessibleName(tr("Quantity"));
     first_->setAccessibleName(tr("First object"));
@@ -80,7 +88,8 @@ ObjectsForm::ObjectsForm(bool withTape, QWidget* parent)
         refill();
         Q_EMIT changed();
     });
-    for (auto* box : {first_, second_}) connect(box, &QComboBox::currentIndexChanged, this, &ObjectsForm::changed);
+    for (auto* box : {first_, second_})
+        connect(box, &QComboBox::currentIndexChanged, this, &ObjectsForm::changed);
     refill();
 }
 

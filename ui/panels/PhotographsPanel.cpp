@@ -7,6 +7,7 @@
 #include <QLabel>
 #include <QLineEdit>
 #include <QListView>
+#include <QPainter>
 #include <QPushButton>
 #include <algorithm>
 #include <cmath>
@@ -18,6 +19,17 @@ namespace trammel::ui {
 namespace {
 
 constexpr QSize kStripIcon(132, 88);
+
+/// The photograph in the middle of a plate of one size, so that lists stand in order.
+QIcon plateOf(const QImage& small) {
+    QPixmap plate(kStripIcon * 2);  // twice the size serves the grid and fine screens
+    plate.fill(QColor(52, 54, 56));
+    if (small.isNull()) return QIcon(plate);
+    QPainter painter(&plate);
+    const QImage fitted = small.scaled(plate.size(), Qt::KeepAspectRatio, Qt::SmoothTransformation);
+    painter.drawImage((plate.width() - fitted.width()) / 2, (plate.height() - fitted.height()) / 2, fitted);
+    return QIcon(plate);
+}
 
 QString labelOf(const survey::Station& station) {
     return QString::fromStdString(station.name.empty() ? station.id : station.name);
@@ -61,9 +73,8 @@ PhotographsPanel::PhotographsPanel(PanelContext context, PhotoStore& store, QWid
     column->addWidget(cropForm_);
     column->addLayout(buttons);
     connect(add_, &QPushButton::clicked, this, &PhotographsPanel::addAsked);
-    connect(remove_, &QPushButton::clicked, this, [this] {
-        context_.perform(removeEdit(context_.document.survey(), context_.choice.station()));
-    });
+    connect(remove_, &QPushButton::clicked, this,
+            [this] { context_.perform(removeEdit(context_.document.survey(), context_.choice.station())); });
     connect(strip_->selectionModel(), &QItemSelectionModel::currentRowChanged, this,
             [this](const QModelIndex& index) {
                 if (index.isValid()) context_.choice.setStation(model_.idAt(index.row()));
@@ -143,17 +154,17 @@ std::vector<Row> PhotographsPanel::rows() const {
     const auto& survey = context_.document.survey();
     for (const auto& s : survey.stations) {
         const auto path = QString::fromStdString(context_.document.photoPath(s).string());
-        const auto marks = std::ranges::count_if(survey.marks, [&](const auto& m) { return m.station == s.id; });
-        QString text = tr("%1\n%2 · %n mark(s)", nullptr, static_cast<int>(marks)).arg(labelOf(s), viewWord(s.view));
+        const auto marks =
+            std::ranges::count_if(survey.marks, [&](const auto& m) { return m.station == s.id; });
+        QString text =
+            tr("%1\n%2 · %n mark(s)", nullptr, static_cast<int>(marks)).arg(labelOf(s), viewWord(s.view));
         text.replace(QStringLiteral("mark(s)"), marks == 1 ? tr("mark") : tr("marks"));
         if (s.excluded) text += tr("\nleft out");
         if (!s.photo.crop.known) text += tr("\n! crop not known");
         if (!store_.problem(path).isEmpty()) text += tr("\n! cannot be shown");
         const QImage small = store_.thumbnail(path);
         Cell cell{.text = text, .tip = path, .faint = s.excluded};
-        QPixmap plate(kStripIcon * 2);  // twice the size serves the grid and fine screens
-        plate.fill(QColor(52, 54, 56));
-        cell.icon = QIcon(small.isNull() ? plate : QPixmap::fromImage(small));
+        cell.icon = plateOf(small);
         rows.push_back({s.id, {cell}});
     }
     return rows;
@@ -165,8 +176,9 @@ void PhotographsPanel::refresh() {
     if (row >= 0 && strip_->currentIndex().row() != row) strip_->setCurrentIndex(model_.index(row, 0));
     const bool open = context_.document.isOpen();
     setUsable(add_, open, tr("Add photographs of the same unit"), tr("Open or start a survey first."));
-    setUsable(remove_, station(), tr("Remove the chosen photograph and its marks from the survey (can be undone; "
-                                     "the file stays)"),
+    setUsable(remove_, station(),
+              tr("Remove the chosen photograph and its marks from the survey (can be undone; "
+                 "the file stays)"),
               tr("Choose a photograph first."));
     refreshForms(station());
 }
@@ -221,8 +233,8 @@ void PhotographsPanel::setCrop(bool whole) {
                                   "type frame sizes of at least the photograph's " +
                                       std::to_string(changed.photo.width) + " x " +
                                       std::to_string(changed.photo.height) + " px plus what was cut away"});
-    crop = {static_cast<int>(std::lround(values[0])), static_cast<int>(std::lround(values[1])), values[2], values[3],
-            true};
+    crop = {static_cast<int>(std::lround(values[0])), static_cast<int>(std::lround(values[1])), values[2],
+            values[3], true};
     putStation(changed, "Set the crop of ");
 }
 

@@ -27,24 +27,26 @@ ReadingsPanel::ReadingsPanel(PanelContext context, QWidget* parent)
     : QWidget(parent),
       context_(std::move(context)),
       model_(readingHeadings()),
-      list_(new ListView(model_, tr("No readings yet. Type what the caliper, depth rod or tape said below, or "
-                                     "take Reference and click a known length in a photograph. Without one "
-                                     "length there is no scale."),
+      list_(new ListView(model_, 1,
+                         tr("No readings yet. Type what the caliper, depth rod or tape said below, or "
+                            "take Reference and click a known length in a photograph. Without one "
+                            "length there is no scale."),
                          this)),
       objects_(new ObjectsForm(true, this)) {
     list_->setObjectName(QStringLiteral("readings"));
-    model_.setEditors([this](const auto& id, int column, const QString& text) { return editCell(id, column, text); },
-                      [this](const auto& id, int, bool ticked) {
-                          return context_.perform(excludeEdit(context_.document.survey(), id, !ticked));
-                      });
+    model_.setEditors(
+        [this](const auto& id, int column, const QString& text) { return editCell(id, column, text); },
+        [this](const auto& id, int, bool ticked) {
+            return context_.perform(excludeEdit(context_.document.survey(), id, !ticked));
+        });
     auto* column = new QVBoxLayout(this);
     column->addWidget(heading(tr("Readings and reference lengths"), this));
     column->addWidget(list_, 1);
     column->addWidget(form());
-    connect(list_, &ListView::removeAsked, this, [this](const std::string& id) {
-        context_.perform(removeEdit(context_.document.survey(), id));
-    });
-    connect(list_->selectionModel(), &QItemSelectionModel::selectionChanged, this, &ReadingsPanel::refreshForm);
+    connect(list_, &ListView::removeAsked, this,
+            [this](const std::string& id) { context_.perform(removeEdit(context_.document.survey(), id)); });
+    connect(list_->selectionModel(), &QItemSelectionModel::selectionChanged, this,
+            &ReadingsPanel::refreshForm);
     connect(objects_, &ObjectsForm::changed, this, &ReadingsPanel::refreshForm);
     refresh();
 }
@@ -78,8 +80,9 @@ QWidget* ReadingsPanel::form() {
     grid->addWidget(check_, 2, 3, 1, 3);
     grid->addWidget(reference_, 3, 3, 1, 3);
     sigma_->setText(QStringLiteral("0.05"));
-    sigma_->setToolTip(tr("Standard uncertainty: caliper on rigid faces 0.03, board edges 0.05 to 0.1, depth rod "
-                          "0.05 to 0.1 mm are usual"));
+    sigma_->setToolTip(
+        tr("Standard uncertainty: caliper on rigid faces 0.03, board edges 0.05 to 0.1, depth rod "
+           "0.05 to 0.1 mm are usual"));
     add_ = new QPushButton(tr("Add the reading"), form);
     add_->setObjectName(QStringLiteral("addReading"));
     remove_ = new QPushButton(tr("Remove"), form);
@@ -90,9 +93,8 @@ QWidget* ReadingsPanel::form() {
     grid->setColumnStretch(1, 3);
     grid->setColumnStretch(4, 2);
     connect(add_, &QPushButton::clicked, this, &ReadingsPanel::add);
-    connect(remove_, &QPushButton::clicked, this, [this] {
-        context_.perform(removeEdit(context_.document.survey(), list_->currentId()));
-    });
+    connect(remove_, &QPushButton::clicked, this,
+            [this] { context_.perform(removeEdit(context_.document.survey(), list_->currentId())); });
     return form;
 }
 
@@ -107,7 +109,8 @@ void ReadingsPanel::refreshForm() {
     const auto quantity = objects_->quantity();
     valueUnit_->setText(unitOf(quantity));
     sigmaUnit_->setText(unitOf(quantity));
-    const bool complete = static_cast<int>(objects_->objects().size()) == ObjectsForm::objectsNeeded(quantity);
+    const bool complete =
+        static_cast<int>(objects_->objects().size()) == ObjectsForm::objectsNeeded(quantity);
     setUsable(add_, context_.document.isOpen() && complete, tr("Add this reading to the survey"),
               tr("Mark the features that the reading is about first."));
     setUsable(remove_, !list_->currentId().empty(), tr("Remove the chosen reading (can be undone)"),
@@ -115,7 +118,8 @@ void ReadingsPanel::refreshForm() {
 }
 
 void ReadingsPanel::add() {
-    if (!add_->isEnabled()) return context_.complain({ErrorCode::Refused, add_->toolTip().chopped(1).toStdString(), {}, {}});
+    if (!add_->isEnabled())
+        return context_.complain({ErrorCode::Refused, add_->toolTip().chopped(1).toStdString(), {}, {}});
     const auto value = typedNumber(value_->text(), tr("value"));
     if (!value) return context_.complain(value.error());
     const auto sigma = typedNumber(sigma_->text(), tr("σ"));

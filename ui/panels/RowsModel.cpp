@@ -72,9 +72,12 @@ QVariant RowsModel::data(const QModelIndex& index, int role) const {
     const Cell& cell = row.cells[static_cast<std::size_t>(index.column())];
     switch (role) {
         case Qt::DisplayRole:
-        case Qt::EditRole: return cell.text;
-        case Qt::ToolTipRole: return cell.tip.isEmpty() ? QVariant() : QVariant(cell.tip);
-        case Qt::DecorationRole: return cell.icon;
+        case Qt::EditRole:
+            return cell.text;
+        case Qt::ToolTipRole:
+            return cell.tip.isEmpty() ? QVariant() : QVariant(cell.tip);
+        case Qt::DecorationRole:
+            return cell.icon;
         case Qt::TextAlignmentRole:
             return static_cast<int>(Qt::AlignVCenter | (cell.number ? Qt::AlignRight : Qt::AlignLeft));
         case Qt::CheckStateRole:
@@ -89,7 +92,8 @@ QVariant RowsModel::data(const QModelIndex& index, int role) const {
             font.setBold(cell.loud);
             return font;
         }
-        default: return {};
+        default:
+            return {};
     }
 }
 

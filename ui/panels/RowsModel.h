@@ -12,11 +12,11 @@ namespace trammel::ui {
 /// One cell as a plain value.
 struct Cell {
     QString text;
-    QString tip{};                ///< explains the number; empty for none
-    QVariant icon{};              ///< QIcon or QImage
-    bool number = false;          ///< set to the right
-    bool faint = false;           ///< out of date or left out
-    bool loud = false;            ///< needs attention (drawn bold; the text says why)
+    QString tip{};        ///< explains the number; empty for none
+    QVariant icon{};      ///< QIcon or QImage
+    bool number = false;  ///< set to the right
+    bool faint = false;   ///< out of date or left out
+    bool loud = false;    ///< needs attention (drawn bold; the text says why)
     bool editable = false;
     std::optional<bool> ticked{};  ///< a check box when set
     bool operator==(const Cell&) const = default;

@@ -40,19 +40,24 @@ StartPage::StartPage(QWidget* parent) : QWidget(parent) {
         &StartPage::photographsAsked);
     way(tr("Open a survey…"), QStringLiteral("open"), tr("Go on with a survey that was saved before."),
         &StartPage::surveyAsked);
-    auto* steps = new QLabel(tr("How it goes: 1 say which side each photograph shows · 2 mark corners, edges and "
-                                "holes, the same one in several photographs · 3 type caliper readings · 4 adjust and "
-                                "mend what disagrees · 5 hand over the drawing with a ± on each dimension."),
-                             this);
+    auto* steps =
+        new QLabel(tr("How it goes: 1 say which side each photograph shows · 2 mark corners, edges and "
+                      "holes, the same one in several photographs · 3 type caliper readings · 4 adjust and "
+                      "mend what disagrees · 5 hand over the drawing with a ± on each dimension."),
+                   this);
     steps->setWordWrap(true);
     steps->setAlignment(Qt::AlignHCenter);
     column->addSpacing(12);
     column->addWidget(steps);
     auto* box = new QWidget(this);
     box->setLayout(column);
-    box->setMaximumWidth(520);
+    box->setFixedWidth(520);
+    auto* middle = new QHBoxLayout;  // an alignment would keep the wrapped words from getting their height
+    middle->addStretch(1);
+    middle->addWidget(box);
+    middle->addStretch(1);
     outer->addStretch(1);
-    outer->addWidget(box, 0, Qt::AlignHCenter);
+    outer->addLayout(middle);
     outer->addStretch(2);
 }
 

@@ -2,12 +2,15 @@
 #include "ui/panels/SurveyRows.h"
 
 #include <QCoreApplication>
+#include <QIcon>
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "core/base/Angle.h"
 #include "core/drawing/Format.h"
 #include "core/survey/Names.h"
+#include "ui/panels/Icons.h"
 
 namespace trammel::ui {
 namespace {
@@ -17,7 +20,9 @@ using survey::Quantity;
 
 QString tr(const char* text) { return QCoreApplication::translate("SurveyRows", text); }
 
-QString labelOf(const std::string& name, const Id& id) { return QString::fromStdString(name.empty() ? id : name); }
+QString labelOf(const std::string& name, const Id& id) {
+    return QString::fromStdString(name.empty() ? id : name);
+}
 
 QString number(double value, int decimals) { return QString::fromStdString(drawing::fixed(value, decimals)); }
 
@@ -43,7 +48,10 @@ QString oldTip(const Document& document) {
 
 Cell residualCell(const Document& document, const adjust::ObservationResult* o, double shownResidual,
                   const QString& unit) {
-    if (!o) return {.text = QStringLiteral("–"), .tip = tr("Known after an adjustment that includes it."), .number = true};
+    if (!o)
+        return {.text = QStringLiteral("–"),
+                .tip = tr("Known after an adjustment that includes it."),
+                .number = true};
     QString tip = tr("Observed minus adjusted: %1 %2. Standardised residual w = %3 (beyond 3.29 is rare by "
                      "chance). Redundancy %4 of %5.")
                       .arg(number(shownResidual, 3), unit, number(o->w, 1), number(o->redundancy, 2))
@@ -69,8 +77,18 @@ int marksOf(const survey::Survey& survey, const Id& feature) {
         std::ranges::count_if(survey.marks, [&](const auto& m) { return m.feature == feature; }));
 }
 
+/// Line icons are made once: the lists ask for hundreds of them.
+QIcon kindIcon(survey::FeatureKind kind) {
+    static const std::array<QIcon, 4> icons = {icon(QStringLiteral("corner")), icon(QStringLiteral("edge")),
+                                               icon(QStringLiteral("hole")), icon(QStringLiteral("arc"))};
+    return icons[static_cast<std::size_t>(kind)];
+}
+
 Cell coordinate(const Document& document, double value) {
-    return {.text = number(value, 3), .tip = oldTip(document), .number = true, .faint = document.solutionIsOld()};
+    return {.text = number(value, 2),
+            .tip = QObject::tr("%1 mm. %2").arg(number(value, 4), oldTip(document)),
+            .number = true,
+            .faint = document.solutionIsOld()};
 }
 
 }  // namespace
@@ -79,10 +97,14 @@ QString unitOf(Quantity quantity) { return quantity == Quantity::Angle ? QString
 
 QString quantityWord(Quantity quantity) {
     switch (quantity) {
-        case Quantity::OffsetX: return tr("distance along x");
-        case Quantity::OffsetY: return tr("distance along y");
-        case Quantity::Tape: return tr("tape to the lens");
-        default: return QString::fromLatin1(survey::quantityName(quantity).data());
+        case Quantity::OffsetX:
+            return tr("distance along x");
+        case Quantity::OffsetY:
+            return tr("distance along y");
+        case Quantity::Tape:
+            return tr("tape to the lens");
+        default:
+            return QString::fromLatin1(survey::quantityName(quantity).data());
     }
 }
 
@@ -98,10 +120,14 @@ QString plusMinusText(Quantity quantity, double plusMinus) {
 QString objectNames(const survey::Survey& survey, const std::vector<Id>& objects) {
     QStringList names;
     for (const auto& id : objects) {
-        if (const auto* f = survey::find(survey.features, id)) names << labelOf(f->name, id);
-        else if (const auto* l = survey::find(survey.levels, id)) names << labelOf(l->name, id);
-        else if (const auto* s = survey::find(survey.stations, id)) names << labelOf(s->name, id);
-        else names << QString::fromStdString(id);
+        if (const auto* f = survey::find(survey.features, id))
+            names << labelOf(f->name, id);
+        else if (const auto* l = survey::find(survey.levels, id))
+            names << labelOf(l->name, id);
+        else if (const auto* s = survey::find(survey.stations, id))
+            names << labelOf(s->name, id);
+        else
+            names << QString::fromStdString(id);
     }
     return names.join(QStringLiteral(" – "));
 }
@@ -119,14 +145,16 @@ std::vector<Row> levelRows(const Document& document) {
                   .loud = datum,
                   .editable = true};
         Cell height{.text = QStringLiteral("–"), .tip = tr("Known after an adjustment."), .number = true};
-        if (datum) height = {.text = tr("0 datum"), .tip = name.tip, .number = true};
+        if (datum)
+            height = {.text = tr("0 datum"), .tip = name.tip, .number = true};
         else if (document.solution() && document.solution()->levels.contains(level.id)) {
             height = coordinate(document, document.solution()->levels.at(level.id));
             const auto pm = document.solution()->measure({{}, {}, Quantity::Height, {level.id}});
             if (pm) {
                 height.text = valueText(Quantity::Height, pm->value, pm->plusMinus);
-                height.tip = tr("%1 mm %2 (k = 2) above the datum level. %3")
-                                 .arg(height.text, plusMinusText(Quantity::Height, pm->plusMinus), oldTip(document));
+                height.tip =
+                    tr("%1 mm %2 (k = 2) above the datum level. %3")
+                        .arg(height.text, plusMinusText(Quantity::Height, pm->plusMinus), oldTip(document));
             }
         }
         rows.push_back({level.id, {name, height}});
@@ -134,9 +162,7 @@ std::vector<Row> levelRows(const Document& document) {
     return rows;
 }
 
-QStringList featureHeadings() {
-    return {tr("feature"), tr("kind"), tr("level"), tr("seen in"), tr("x"), tr("y"), tr("z")};
-}
+QStringList featureHeadings() { return {tr("feature"), tr("seen"), tr("x"), tr("y"), tr("z"), tr("level")}; }
 
 std::vector<Row> featureRows(const Document& document) {
     std::vector<Row> rows;
@@ -148,21 +174,26 @@ std::vector<Row> featureRows(const Document& document) {
         const bool origin = survey.datum.origin == feature.id, axis = survey.datum.direction == feature.id;
         Row row{feature.id,
                 {{.text = name,
-                  .tip = origin ? tr("The datum point: x = y = 0. Double-click renames.")
-                         : axis ? tr("The datum edge: along +x. Double-click renames.")
-                                : tr("Double-click renames."),
+                  .tip = QString::fromStdString(survey::describe(survey, feature.id)) +
+                         (origin ? tr(", the datum point: x = y = 0. Double-click renames.")
+                          : axis ? tr(", gives the datum direction: +x. Double-click renames.")
+                                 : tr(". Double-click renames.")),
+                  .icon = kindIcon(feature.kind),
                   .loud = origin || axis,
                   .editable = true},
-                 {.text = QString::fromLatin1(survey::kindName(feature.kind).data())},
-                 {.text = level ? labelOf(level->name, level->id) : tr("free in space")},
-                 {.text = QString::number(marks), .tip = tr("Photographs in which it is marked."), .number = true}}};
+                 {.text = QString::number(marks),
+                  .tip = tr("Photographs in which it is marked."),
+                  .number = true}}};
         const auto* solution = document.solution().get();
-        const auto it = solution ? solution->features.find(feature.id) : std::map<Id, adjust::FeatureGeometry>::const_iterator{};
+        const auto it = solution ? solution->features.find(feature.id)
+                                 : std::map<Id, adjust::FeatureGeometry>::const_iterator{};
         if (solution && it != solution->features.end())
             for (int i = 0; i < 3; ++i) row.cells.push_back(coordinate(document, it->second.point[i]));
         else
             for (int i = 0; i < 3; ++i)
-                row.cells.push_back({.text = QStringLiteral("–"), .tip = tr("Known after an adjustment."), .number = true});
+                row.cells.push_back(
+                    {.text = QStringLiteral("–"), .tip = tr("Known after an adjustment."), .number = true});
+        row.cells.push_back({.text = level ? labelOf(level->name, level->id) : tr("free in space")});
         rows.push_back(std::move(row));
     }
     return rows;
@@ -183,8 +214,11 @@ std::vector<Row> readingRows(const Document& document) {
         const QString note = r.check ? tr("check") : QString();
         rows.push_back(
             {r.id,
-             {{.text = labelOf(r.name, r.id), .tip = tr("%1. Double-click renames.").arg(kind), .editable = true},
-              {.text = objectNames(survey, r.objects), .tip = kind},
+             {{.text = labelOf(r.name, r.id),
+               .tip = tr("%1. Double-click renames.").arg(kind),
+               .editable = true},
+              {.text = objectNames(survey, r.objects),
+               .tip = kind + QStringLiteral(": ") + objectNames(survey, r.objects)},
               {.text = number(shown(r.quantity, r.measured.value), 3),
                .tip = tr("%1, in %2. Double-click changes it.").arg(kind, unit),
                .number = true,
@@ -210,19 +244,21 @@ std::vector<Row> dimensionRows(const Document& document) {
     for (const auto& d : survey.dimensions) {
         Row row{d.id,
                 {{.text = labelOf(d.name, d.id), .tip = tr("Double-click renames."), .editable = true},
-                 {.text = objectNames(survey, d.objects), .tip = quantityWord(d.quantity)}}};
+                 {.text = objectNames(survey, d.objects),
+                  .tip = quantityWord(d.quantity) + QStringLiteral(": ") + objectNames(survey, d.objects)}}};
         Cell value{.text = QStringLiteral("–"), .tip = tr("Known after an adjustment."), .number = true};
         Cell pm = value;
         if (document.solution()) {
             const auto measured = document.solution()->measure(d);
             if (measured) {
-                value.text = valueText(d.quantity, measured->value, measured->plusMinus) + QStringLiteral(" ") +
-                             unitOf(d.quantity);
+                value.text = valueText(d.quantity, measured->value, measured->plusMinus) +
+                             QStringLiteral(" ") + unitOf(d.quantity);
                 pm.text = plusMinusText(d.quantity, measured->plusMinus);
                 value.tip = tr("%1 of %2, from all marks and readings together. %3")
                                 .arg(quantityWord(d.quantity), row.cells[1].text, oldTip(document));
-                pm.tip = tr("Expanded uncertainty, k = 2: about 95 of 100 such intervals hold the true value. %1")
-                             .arg(oldTip(document));
+                pm.tip =
+                    tr("Expanded uncertainty, k = 2: about 95 of 100 such intervals hold the true value. %1")
+                        .arg(oldTip(document));
             } else {
                 value.tip = pm.tip = QString::fromStdString(measured.error().sentence());
             }
@@ -235,7 +271,9 @@ std::vector<Row> dimensionRows(const Document& document) {
     return rows;
 }
 
-QStringList markHeadings() { return {tr("feature"), tr("photograph"), tr("by"), tr("used"), tr("residual"), tr("w")}; }
+QStringList markHeadings() {
+    return {tr("feature"), tr("photograph"), tr("by"), tr("used"), tr("residual"), tr("w")};
+}
 
 std::vector<Row> markRows(const Document& document) {
     std::vector<Row> rows;
@@ -243,18 +281,18 @@ std::vector<Row> markRows(const Document& document) {
     for (const auto& m : survey.marks) {
         const auto* o = observationOf(document, m.id);
         const double rms = o && o->size > 0 ? std::sqrt(o->residual.squaredNorm() / o->size) : 0.0;
-        rows.push_back(
-            {m.id,
-             {{.text = objectNames(survey, {m.feature})},
-              {.text = objectNames(survey, {m.station})},
-              {.text = QString::fromLatin1(survey::originName(m.origin).data()),
-               .tip = m.points.empty() ? QString()
-                                       : tr("%1 points, σ of the first %2 px")
-                                             .arg(m.points.size())
-                                             .arg(number(m.points.front().sigma_px, 2))},
-              {.text = {}, .tip = tr("Ticked: the adjustment uses it."), .ticked = !m.excluded},
-              residualCell(document, o, rms, tr("px (root mean square)")),
-              testCell(document, o, m.id)}});
+        rows.push_back({m.id,
+                        {{.text = objectNames(survey, {m.feature}),
+                          .tip = QString::fromStdString(survey::describe(survey, m.feature))},
+                         {.text = objectNames(survey, {m.station})},
+                         {.text = QString::fromLatin1(survey::originName(m.origin).data()),
+                          .tip = m.points.empty() ? QString()
+                                                  : tr("%1 points, σ of the first %2 px")
+                                                        .arg(m.points.size())
+                                                        .arg(number(m.points.front().sigma_px, 2))},
+                         {.text = {}, .tip = tr("Ticked: the adjustment uses it."), .ticked = !m.excluded},
+                         residualCell(document, o, rms, tr("px (root mean square)")),
+                         testCell(document, o, m.id)}});
     }
     return rows;
 }

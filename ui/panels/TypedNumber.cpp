@@ -13,9 +13,10 @@ Result<double> typedNumber(const QString& text, const QString& what) {
     bool good = false;
     const double value = QLocale::c().toDouble(plain, &good);
     if (good && std::isfinite(value)) return value;
-    const QString shown = plain.isEmpty() ? QCoreApplication::translate("TypedNumber", "nothing is typed")
-                                          : QCoreApplication::translate("TypedNumber", "\"%1\" is no number")
-                                                .arg(text.trimmed());
+    const QString shown =
+        plain.isEmpty()
+            ? QCoreApplication::translate("TypedNumber", "nothing is typed")
+            : QCoreApplication::translate("TypedNumber", "\"%1\" is no number").arg(text.trimmed());
     return Error{ErrorCode::BadValue, shown.toStdString(), what.toStdString(), "type it like 25.40"};
 }
 

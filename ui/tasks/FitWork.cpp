@@ -55,13 +55,18 @@ Result<fit::Fit> fitIn(const photo::LinearImage& light, const FitWish& wish, con
     std::vector<Vec2> points;
     for (const auto& p : wish.mark.points) points.push_back(p.px - shift);
     switch (wish.kind) {
-        case survey::FeatureKind::Edge: return fit::fitEdge(light, points.front(), points.back());
-        case survey::FeatureKind::Hole: return fit::fitRim(light, points, true);
-        case survey::FeatureKind::Arc: return fit::fitRim(light, points, false);
-        case survey::FeatureKind::Corner: break;
+        case survey::FeatureKind::Edge:
+            return fit::fitEdge(light, points.front(), points.back());
+        case survey::FeatureKind::Hole:
+            return fit::fitRim(light, points, true);
+        case survey::FeatureKind::Arc:
+            return fit::fitRim(light, points, false);
+        case survey::FeatureKind::Corner:
+            break;
     }
     if (wish.along.size() < 2)
-        return Error{ErrorCode::Refused, "a corner is fitted from its two edges", {}, "click a point on either"};
+        return Error{
+            ErrorCode::Refused, "a corner is fitted from its two edges", {}, "click a point on either"};
     return fit::fitCorner(light, points.front(), wish.along[0] - shift, wish.along[1] - shift);
 }
 
@@ -71,7 +76,8 @@ Result<survey::Mark> fitCornerAlone(const FitWish& wish, const QString& path) {
     survey::Survey survey = wish.survey;
     std::erase_if(survey.marks, [&](const survey::Mark& m) {
         const auto* feature = survey::find(survey.features, m.feature);
-        const bool edgeHere = m.station == wish.mark.station && feature && feature->kind == survey::FeatureKind::Edge;
+        const bool edgeHere =
+            m.station == wish.mark.station && feature && feature->kind == survey::FeatureKind::Edge;
         return m.id != wish.mark.id && !edgeHere;
     });
     for (auto& m : survey.marks) {
@@ -81,7 +87,8 @@ Result<survey::Mark> fitCornerAlone(const FitWish& wish, const QString& path) {
     }
     const auto result = fit::refine(survey, [&](const survey::Station&) { return linearPhotograph(path); });
     for (const auto& change : result.edit.changes)
-        if (const auto* put = std::get_if<survey::Put<survey::Mark>>(&change); put && put->object.id == wish.mark.id) {
+        if (const auto* put = std::get_if<survey::Put<survey::Mark>>(&change);
+            put && put->object.id == wish.mark.id) {
             survey::Mark mark = put->object;
             mark.excluded = wish.mark.excluded;
             return mark;
@@ -90,7 +97,8 @@ Result<survey::Mark> fitCornerAlone(const FitWish& wish, const QString& path) {
     for (const auto& refusal : result.refusals)
         if (refusal.mark == wish.mark.id)
             return Error{ErrorCode::Refused, refusal.why, survey::describe(wish.survey, wish.mark.id), {}};
-    return Error{ErrorCode::Refused, "no two edges were found", survey::describe(wish.survey, wish.mark.id), {}};
+    return Error{
+        ErrorCode::Refused, "no two edges were found", survey::describe(wish.survey, wish.mark.id), {}};
 }
 
 }  // namespace
@@ -103,7 +111,8 @@ Result<photo::LinearImage> linearPhotograph(const QString& path) {
 
 Result<survey::Mark> fitMark(const FitWish& wish, const QImage& whole, const QString& path) {
     if (wish.kind == survey::FeatureKind::Corner && wish.along.empty()) return fitCornerAlone(wish, path);
-    if (wish.mark.points.empty()) return Error{ErrorCode::Refused, "the mark has no points", {}, "mark it first"};
+    if (wish.mark.points.empty())
+        return Error{ErrorCode::Refused, "the mark has no points", {}, "mark it first"};
     QRect box = neighbourhood(wish);
     photo::Image part;
     if (whole.isNull()) {

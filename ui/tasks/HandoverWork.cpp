@@ -16,7 +16,8 @@ Result<HandedOver> handOver(const HandoverWish& wish) {
     const auto read = handover::readDxf(wish.file);
     if (!read) return read.error();
     const auto contents = handover::inspect(*read, wish.file.filename().string());
-    return HandedOver{handover::contentsText(contents), handover::differences(*drawing, *read), contents.warnings};
+    return HandedOver{handover::contentsText(contents), handover::differences(*drawing, *read),
+                      contents.warnings};
 }
 
 }  // namespace trammel::ui

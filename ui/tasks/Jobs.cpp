@@ -22,7 +22,10 @@ void Jobs::run(const QString& name, Work work) {
         if (throttle->elapsed() < 40 && fraction < 1.0) return;  // the eye needs no more than 25 a second
         throttle->restart();
         QMetaObject::invokeMethod(
-            this, [this, handle, fraction] { if (auto p = handle->lock()) report(p, fraction); },
+            this,
+            [this, handle, fraction] {
+                if (auto p = handle->lock()) report(p, fraction);
+            },
             Qt::QueuedConnection);
     });
     *handle = progress;

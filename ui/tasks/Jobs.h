@@ -15,7 +15,7 @@ namespace trammel::ui {
 class Jobs : public QObject {
     Q_OBJECT
   public:
-    using Outcome = std::function<void()>;                        ///< runs on the interface's thread
+    using Outcome = std::function<void()>;                          ///< runs on the interface's thread
     using Work = std::function<Outcome(const Progress& progress)>;  ///< runs on a worker
 
     explicit Jobs(QObject* parent = nullptr);

@@ -36,7 +36,8 @@ PhotographsRead readPhotographs(const survey::Survey& survey, const std::filesys
             continue;
         }
         ++added;
-        result.edit.changes.insert(result.edit.changes.end(), one->edit.changes.begin(), one->edit.changes.end());
+        result.edit.changes.insert(result.edit.changes.end(), one->edit.changes.begin(),
+                                   one->edit.changes.end());
         for (const auto& note : one->notes)
             if (std::ranges::find(result.notes, note) == result.notes.end()) result.notes.push_back(note);
     }

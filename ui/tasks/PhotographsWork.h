@@ -3,8 +3,8 @@
 #include <filesystem>
 #include <vector>
 
-#include "core/base/Progress.h"
 #include "core/base/Error.h"
+#include "core/base/Progress.h"
 #include "core/survey/Edit.h"
 
 namespace trammel::ui {

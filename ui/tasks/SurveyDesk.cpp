@@ -45,7 +45,9 @@ void SurveyDesk::openFile(const QString& file) {
 void SurveyDesk::openSample() {
     const QString file = samplePlace();
     if (file.isEmpty())
-        return Q_EMIT wrong({ErrorCode::FileMissing, "the sample is not installed", {},
+        return Q_EMIT wrong({ErrorCode::FileMissing,
+                             "the sample is not installed",
+                             {},
                              "build it with the command in the README, or open a survey of your own"});
     if (mayLeave()) read(file, true);
 }
@@ -89,9 +91,12 @@ bool SurveyDesk::saveTo(const QString& file) {
 bool SurveyDesk::mayLeave() {
     if (!document_.unsaved()) return true;
     switch (prompts_.unsavedChanges(document_.displayName())) {
-        case Prompts::Unsaved::Save: return save();
-        case Prompts::Unsaved::Discard: return true;
-        case Prompts::Unsaved::Cancel: return false;
+        case Prompts::Unsaved::Save:
+            return save();
+        case Prompts::Unsaved::Discard:
+            return true;
+        case Prompts::Unsaved::Cancel:
+            return false;
     }
     return false;
 }

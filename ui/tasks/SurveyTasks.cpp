@@ -22,23 +22,25 @@ void SurveyTasks::adjust() {
     if (!document_.isOpen() || jobs_.running(name)) return;
     const auto identity = document_.identity();
     const auto revision = document_.revision();
-    jobs_.run(name, [this, survey = document_.survey(), identity, revision](const Progress& progress) -> Jobs::Outcome {
-        auto solved = adjust::adjust(survey, {}, &progress);
-        if (!solved) {
-            return [this, error = solved.error()] {
-                if (error.code == ErrorCode::Cancelled)
-                    Q_EMIT said(tr("The adjustment was stopped; nothing has changed."));
-                else
-                    Q_EMIT wrong(error);
+    jobs_.run(
+        name,
+        [this, survey = document_.survey(), identity, revision](const Progress& progress) -> Jobs::Outcome {
+            auto solved = adjust::adjust(survey, {}, &progress);
+            if (!solved) {
+                return [this, error = solved.error()] {
+                    if (error.code == ErrorCode::Cancelled)
+                        Q_EMIT said(tr("The adjustment was stopped; nothing has changed."));
+                    else
+                        Q_EMIT wrong(error);
+                };
+            }
+            auto solution = std::make_shared<const adjust::Solution>(std::move(*solved));
+            return [this, solution, identity, revision] {
+                if (document_.identity() != identity) return;
+                document_.setSolution(solution, revision);
+                Q_EMIT adjusted();
             };
-        }
-        auto solution = std::make_shared<const adjust::Solution>(std::move(*solved));
-        return [this, solution, identity, revision] {
-            if (document_.identity() != identity) return;
-            document_.setSolution(solution, revision);
-            Q_EMIT adjusted();
-        };
-    });
+        });
 }
 
 void SurveyTasks::addPhotographs(const QStringList& files) {
@@ -86,7 +88,8 @@ void SurveyTasks::fitMark(const survey::Id& id, const std::vector<Vec2>& along) 
     FitWish wish{survey, *mark, feature->kind, along};
     const bool mayAsk = feature->kind == survey::FeatureKind::Corner && along.empty();
     const auto identity = document_.identity();
-    const auto work = [this, wish, whole = store_.whole(path), path, mayAsk, identity](const Progress&) -> Jobs::Outcome {
+    const auto work = [this, wish, whole = store_.whole(path), path, mayAsk,
+                       identity](const Progress&) -> Jobs::Outcome {
         auto fitted = ui::fitMark(wish, whole, path);
         return [this, before = wish.mark, fitted, mayAsk, identity] {
             if (document_.identity() == identity) takeFit(before, fitted, mayAsk);
@@ -111,27 +114,33 @@ void SurveyTasks::fitAll() {
     std::map<survey::Id, QString> paths;
     for (const auto& s : document_.survey().stations)
         paths[s.id] = QString::fromStdString(document_.photoPath(s).string());
-    const auto work = [this, survey = document_.survey(), paths, revision](const Progress& progress) -> Jobs::Outcome {
-        const auto provide = [&](const survey::Station& station) { return linearPhotograph(paths.at(station.id)); };
+    const auto work = [this, survey = document_.survey(), paths,
+                       revision](const Progress& progress) -> Jobs::Outcome {
+        const auto provide = [&](const survey::Station& station) {
+            return linearPhotograph(paths.at(station.id));
+        };
         auto result = fit::refine(survey, provide, {}, &progress);
         return [this, result, revision] {
             if (document_.revision() != revision)
-                return Q_EMIT said(tr("The survey changed while marks were fitted; nothing was taken over. Fit again."));
+                return Q_EMIT said(
+                    tr("The survey changed while marks were fitted; nothing was taken over. Fit again."));
             for (const auto& problem : result.photographs) Q_EMIT wrong(problem);
             if (!result.edit.changes.empty()) {
                 auto edit = result.edit;
                 edit.name = "Fit all hand marks";
                 perform(edit);
             }
-            Q_EMIT said(tr("%1 of %2 hand marks were fitted to the photographs; the others stay as they were.")
-                            .arg(result.fitted)
-                            .arg(result.tried));
+            Q_EMIT said(
+                tr("%1 of %2 hand marks were fitted to the photographs; the others stay as they were.")
+                    .arg(result.fitted)
+                    .arg(result.tried));
         };
     };
     jobs_.run(tr("Fitting all hand marks"), work);
 }
 
-void SurveyTasks::handOver(const drawing::Options& options, handover::DxfVersion version, const QString& file) {
+void SurveyTasks::handOver(const drawing::Options& options, handover::DxfVersion version,
+                           const QString& file) {
     if (!document_.solution() || file.isEmpty()) return;
     HandoverWish wish{document_.survey(), document_.solution(), options, version, file.toStdString()};
     jobs_.run(tr("Writing the drawing"), [this, wish, file](const Progress&) -> Jobs::Outcome {

@@ -15,8 +15,9 @@ CornerFitTool::CornerFitTool(ToolContext& context, survey::Id mark,
 
 QString CornerFitTool::words() const {
     const QString mark = QString::fromStdString(survey::describe(context_.document.survey(), mark_));
-    const char* text = along_.empty() ? "Fitting the %1: click a point on one of its edges (Escape leaves it)."
-                                      : "Fitting the %1: now click a point on its other edge.";
+    const char* text = along_.empty()
+                           ? "Fitting the %1: click a point on one of its edges (Escape leaves it)."
+                           : "Fitting the %1: now click a point on its other edge.";
     return QCoreApplication::translate("CornerFitTool", text).arg(mark);
 }
 

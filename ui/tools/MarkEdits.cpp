@@ -26,10 +26,13 @@ std::string stationLabel(const Survey& survey, const Id& id) {
 
 int fewestPoints(FeatureKind kind) {
     switch (kind) {
-        case FeatureKind::Corner: return 1;
-        case FeatureKind::Edge: return 2;
+        case FeatureKind::Corner:
+            return 1;
+        case FeatureKind::Edge:
+            return 2;
         case FeatureKind::Hole:
-        case FeatureKind::Arc: return 3;
+        case FeatureKind::Arc:
+            return 3;
     }
     return 1;
 }
@@ -38,7 +41,8 @@ std::string freshFeatureName(const Survey& survey, FeatureKind kind) {
     const char letter = std::string("CEHA")[static_cast<std::size_t>(kind)];
     for (int n = 1;; ++n) {
         const std::string name = letter + std::to_string(n);
-        if (std::ranges::none_of(survey.features, [&](const Feature& f) { return f.name == name; })) return name;
+        if (std::ranges::none_of(survey.features, [&](const Feature& f) { return f.name == name; }))
+            return name;
     }
 }
 
@@ -54,16 +58,18 @@ survey::Edit markEdit(const Survey& survey, const Id& station, FeatureKind kind,
     }
     Mark mark;
     const Mark* old = markOf(survey, station, target.id);
-    if (old) mark = *old;
-    else mark.id = survey::freshId(survey, 'M');
+    if (old)
+        mark = *old;
+    else
+        mark.id = survey::freshId(survey, 'M');
     mark.station = station;
     mark.feature = target.id;
     mark.origin = survey::MarkOrigin::Hand;
     mark.points.clear();
     for (const QPointF& p : points) mark.points.push_back({Vec2(p.x(), p.y()), kHandSigma_px});
     edit.changes.push_back(Put<Mark>{mark});
-    edit.name = std::string(old ? "Mark again " : "Mark ") + std::string(survey::kindName(target.kind)) + " " +
-                labelOf(target.name, target.id) + " in " + stationLabel(survey, station);
+    edit.name = std::string(old ? "Mark again " : "Mark ") + std::string(survey::kindName(target.kind)) +
+                " " + labelOf(target.name, target.id) + " in " + stationLabel(survey, station);
     return edit;
 }
 

@@ -33,6 +33,7 @@ bool isExcluded(const survey::Survey& survey, const survey::Id& object);
 survey::Edit removeEdit(const survey::Survey& survey, const survey::Id& object);
 
 /// The mark of a feature in a photograph, or null.
-const survey::Mark* markOf(const survey::Survey& survey, const survey::Id& station, const survey::Id& feature);
+const survey::Mark* markOf(const survey::Survey& survey, const survey::Id& station,
+                           const survey::Id& feature);
 
 }  // namespace trammel::ui

@@ -31,11 +31,14 @@ Result<survey::Edit> outlineEdit(const survey::Survey& survey, const std::vector
     outline.purpose = purpose;
     outline.chain = chain;
     const auto* first = chain.empty() ? nullptr : survey::find(survey.features, chain.front());
-    if (!first) return Error{ErrorCode::Refused, "an outline is a chain of features", {}, "choose some in order"};
+    if (!first)
+        return Error{ErrorCode::Refused, "an outline is a chain of features", {}, "choose some in order"};
     outline.level = first->level;
     const bool ring = chain.size() == 1 && first->kind == survey::FeatureKind::Hole;
     if (chain.size() < 3 && !ring)
-        return Error{ErrorCode::Refused, "an outline needs at least three features (or one hole)", {},
+        return Error{ErrorCode::Refused,
+                     "an outline needs at least three features (or one hole)",
+                     {},
                      "choose the next feature along it"};
     for (const auto& id : chain) {
         const auto* feature = survey::find(survey.features, id);

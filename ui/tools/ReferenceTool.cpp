@@ -19,11 +19,13 @@ QString tr(const char* text) { return QCoreApplication::translate("ReferenceTool
 QString ReferenceTool::words() const {
     if (context_.choice.station().empty()) return tr("Add a photograph first; then mark a length on it.");
     const auto* level = survey::find(context_.document.survey().levels, context_.choice.level());
-    const QString where = level ? tr("at %1").arg(QString::fromStdString(
-                                      survey::describe(context_.document.survey(), level->id)))
-                                : tr("free in space");
+    const QString where =
+        level
+            ? tr("at %1").arg(QString::fromStdString(survey::describe(context_.document.survey(), level->id)))
+            : tr("free in space");
     if (ends_.empty()) return tr("Click one end of a known length (a mark, or a new point %1).").arg(where);
-    if (!ready()) return tr("Click its other end (a mark, or a new point %1); Backspace takes one back.").arg(where);
+    if (!ready())
+        return tr("Click its other end (a mark, or a new point %1); Backspace takes one back.").arg(where);
     return tr("Type the length above the photograph and press Enter.");
 }
 
@@ -39,7 +41,8 @@ void ReferenceTool::press(const QPointF& photo) {
         if (item && item->kind == survey::FeatureKind::Corner) end.photo = item->points.front();
     }
     if (ends_.size() == 1 && !end.feature.empty() && ends_[0].feature == end.feature)
-        return context_.complain({ErrorCode::Refused, "both ends are the same feature", {}, "click another end"});
+        return context_.complain(
+            {ErrorCode::Refused, "both ends are the same feature", {}, "click another end"});
     ends_.push_back(end);
     context_.refresh();
 }
@@ -59,7 +62,9 @@ bool ReferenceTool::cancel() {
 }
 
 Result<void> ReferenceTool::set(const std::string& name, survey::Measured length) {
-    if (!ready()) return Error{ErrorCode::Refused, "a reference length has two ends", {}, "click both on the photograph"};
+    if (!ready())
+        return Error{
+            ErrorCode::Refused, "a reference length has two ends", {}, "click both on the photograph"};
     // The edits are composed on a copy, because ids and names of the second end depend on the first.
     survey::Survey copy = context_.document.survey();
     survey::Edit whole;
@@ -69,8 +74,8 @@ Result<void> ReferenceTool::set(const std::string& name, survey::Measured length
             reading.objects.push_back(end.feature);
             continue;
         }
-        const auto edit = markEdit(copy, station_, survey::FeatureKind::Corner, {}, context_.choice.level(),
-                                   {end.photo});
+        const auto edit =
+            markEdit(copy, station_, survey::FeatureKind::Corner, {}, context_.choice.level(), {end.photo});
         if (const auto applied = survey::apply(copy, edit); !applied) return applied.error();
         whole.changes.insert(whole.changes.end(), edit.changes.begin(), edit.changes.end());
         reading.objects.push_back(copy.features.back().id);

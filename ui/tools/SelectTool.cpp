@@ -44,8 +44,8 @@ void SelectTool::drag(const QPointF& photo) {
 void SelectTool::release(const QPointF& photo) {
     if (!dragging_ || !hit_) return;
     dragging_ = false;
-    const auto done =
-        context_.document.perform(moveEdit(context_.document.survey(), hit_->mark, hit_->point, photo - from_));
+    const auto done = context_.document.perform(
+        moveEdit(context_.document.survey(), hit_->mark, hit_->point, photo - from_));
     if (!done) context_.complain(done.error());
     context_.refresh();
 }

@@ -42,18 +42,22 @@ QString StrokeTool::words() const {
     const QString kind = QString::fromLatin1(survey::kindName(kind_).data());
     const auto* level = survey::find(survey.levels, context_.choice.level());
     const QString what = !feature.empty() ? named(survey, feature)
-                         : level ? tr("a new %1 at %2").arg(kind, named(survey, level->id))
-                                 : tr("a new %1 free in space").arg(kind);
+                         : level          ? tr("a new %1 at %2").arg(kind, named(survey, level->id))
+                                          : tr("a new %1 free in space").arg(kind);
     const bool again = !feature.empty() && markOf(survey, station, feature);
     const int left = fewestPoints(kind_) - static_cast<int>(points_.size());
     if (kind_ == FeatureKind::Corner)
         return again ? tr("Click: marks %1 again, in place of its old mark here.").arg(what)
                      : tr("Click: marks %1 in %2.").arg(what, named(survey, station));
-    const QString where = kind_ == FeatureKind::Edge ? tr("along %1").arg(what) : tr("on the rim of %1").arg(what);
+    const QString where =
+        kind_ == FeatureKind::Edge ? tr("along %1").arg(what) : tr("on the rim of %1").arg(what);
     if (points_.empty() && again)
-        return tr("Click a first point %1: replaces its old mark here (%2 or more clicks).").arg(where).arg(left);
+        return tr("Click a first point %1: replaces its old mark here (%2 or more clicks).")
+            .arg(where)
+            .arg(left);
     if (points_.empty()) return tr("Click a first point %1 (%2 or more clicks).").arg(where).arg(left);
-    if (left > 0) return tr("Click the next point %1: %2 more; Backspace takes one back.").arg(where).arg(left);
+    if (left > 0)
+        return tr("Click the next point %1: %2 more; Backspace takes one back.").arg(where).arg(left);
     return tr("Enter, double-click or right click: marks %1 with %2 points. Click: one more point.")
         .arg(what)
         .arg(points_.size());
@@ -62,8 +66,10 @@ QString StrokeTool::words() const {
 void StrokeTool::press(const QPointF& photo) {
     if (context_.choice.station().empty()) return;
     if (target().empty() && context_.choice.level().empty() && kind_ != FeatureKind::Corner)
-        return context_.complain({ErrorCode::Refused, "a new feature of this kind lies in a level, and none is chosen",
-                                  {}, "add a level in the panel on the left"});
+        return context_.complain({ErrorCode::Refused,
+                                  "a new feature of this kind lies in a level, and none is chosen",
+                                  {},
+                                  "add a level in the panel on the left"});
     if (station_ != context_.choice.station()) points_.clear();  // another photograph: begin anew
     station_ = context_.choice.station();
     points_.push_back(photo);
@@ -80,7 +86,9 @@ void StrokeTool::finish() {
     if (kind_ == FeatureKind::Corner || points_.empty()) return;
     const int missing = fewestPoints(kind_) - static_cast<int>(points_.size());
     if (missing > 0)
-        context_.complain({ErrorCode::Refused, "too few points for this mark", {},
+        context_.complain({ErrorCode::Refused,
+                           "too few points for this mark",
+                           {},
                            "click " + std::to_string(missing) + " more"});
     else
         commit();
@@ -89,7 +97,8 @@ void StrokeTool::finish() {
 
 void StrokeTool::commit() {
     const bool tie = !target().empty();
-    const auto edit = markEdit(context_.document.survey(), station_, kind_, target(), context_.choice.level(), points_);
+    const auto edit =
+        markEdit(context_.document.survey(), station_, kind_, target(), context_.choice.level(), points_);
     const auto done = context_.document.perform(edit);
     if (!done) {
         if (kind_ == FeatureKind::Corner) points_.clear();

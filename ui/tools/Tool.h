@@ -37,10 +37,10 @@ class Tool {
     virtual void drag(const QPointF&) {}
     virtual void release(const QPointF&) {}
     virtual void hover(const QPointF&) {}
-    virtual void finish() {}                      ///< Enter, double-click, right click
-    virtual bool stepBack() { return false; }     ///< Backspace: takes back the last unfinished click
-    virtual bool cancel() { return false; }       ///< Escape; false when there was nothing to drop
-    virtual void remove() {}                      ///< Delete
+    virtual void finish() {}                   ///< Enter, double-click, right click
+    virtual bool stepBack() { return false; }  ///< Backspace: takes back the last unfinished click
+    virtual bool cancel() { return false; }    ///< Escape; false when there was nothing to drop
+    virtual void remove() {}                   ///< Delete
     virtual void paint(QPainter&, const ViewTransform&) const {}
 
   protected:

@@ -54,10 +54,14 @@ void ToolBench::connectCanvas() {
 
 ToolKind ToolBench::toolFor(survey::FeatureKind kind) {
     switch (kind) {
-        case survey::FeatureKind::Corner: return ToolKind::Corner;
-        case survey::FeatureKind::Edge: return ToolKind::Edge;
-        case survey::FeatureKind::Hole: return ToolKind::Hole;
-        case survey::FeatureKind::Arc: return ToolKind::Arc;
+        case survey::FeatureKind::Corner:
+            return ToolKind::Corner;
+        case survey::FeatureKind::Edge:
+            return ToolKind::Edge;
+        case survey::FeatureKind::Hole:
+            return ToolKind::Hole;
+        case survey::FeatureKind::Arc:
+            return ToolKind::Arc;
     }
     return ToolKind::Select;
 }
@@ -69,14 +73,29 @@ void ToolBench::take(ToolKind kind) {
                                             [this](const survey::Id& mark) { Q_EMIT marked(mark); });
     };
     switch (kind) {
-        case ToolKind::CornerFit: return;  // only by askForEdges
-        case ToolKind::Select: tool_ = std::make_unique<SelectTool>(context_); break;
-        case ToolKind::Corner: tool_ = stroke(survey::FeatureKind::Corner); break;
-        case ToolKind::Edge: tool_ = stroke(survey::FeatureKind::Edge); break;
-        case ToolKind::Hole: tool_ = stroke(survey::FeatureKind::Hole); break;
-        case ToolKind::Arc: tool_ = stroke(survey::FeatureKind::Arc); break;
-        case ToolKind::Reference: tool_ = std::make_unique<ReferenceTool>(context_); break;
-        case ToolKind::Outline: tool_ = std::make_unique<OutlineTool>(context_); break;
+        case ToolKind::CornerFit:
+            return;  // only by askForEdges
+        case ToolKind::Select:
+            tool_ = std::make_unique<SelectTool>(context_);
+            break;
+        case ToolKind::Corner:
+            tool_ = stroke(survey::FeatureKind::Corner);
+            break;
+        case ToolKind::Edge:
+            tool_ = stroke(survey::FeatureKind::Edge);
+            break;
+        case ToolKind::Hole:
+            tool_ = stroke(survey::FeatureKind::Hole);
+            break;
+        case ToolKind::Arc:
+            tool_ = stroke(survey::FeatureKind::Arc);
+            break;
+        case ToolKind::Reference:
+            tool_ = std::make_unique<ReferenceTool>(context_);
+            break;
+        case ToolKind::Outline:
+            tool_ = std::make_unique<OutlineTool>(context_);
+            break;
     }
     kind_ = kind;
     Q_EMIT taken(kind);

@@ -1,0 +1,24 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+#include "ui/document/Prompts.h"
+
+namespace trammel::ui {
+
+/// Answers the window's questions as the test says, and counts what was asked.
+struct ScriptedPrompts : Prompts {
+    QString survey, save, handOver;
+    QStringList files;
+    Unsaved unsaved = Unsaved::Discard;
+    int unsavedAsked = 0;
+
+    QString surveyToOpen() override { return survey; }
+    QString placeToSave(const QString&) override { return save; }
+    QStringList photographs() override { return files; }
+    QString placeToHandOver(const QString&) override { return handOver; }
+    Unsaved unsavedChanges(const QString&) override {
+        ++unsavedAsked;
+        return unsaved;
+    }
+};
+
+}  // namespace trammel::ui
