@@ -7,6 +7,7 @@
 #include "core/fit/CurveFit.h"
 #include "core/fit/EdgeFit.h"
 #include "core/fit/Scatter.h"
+#include "core/math/Statistics.h"
 
 namespace trammel::fit {
 namespace {
@@ -188,6 +189,11 @@ Result<Fit> fitRim(const photo::LinearImage& image, const std::vector<Vec2>& rim
         guide = guideFor(*e, rim, wholeRim);
         co.blurStart = curve.blur;
     }
+    // An arc may slide along onto a neighbour, stretch by stretch: in the end the hand must still agree.
+    double misfit = 0.0;
+    for (const Vec2& p : rim) misfit += std::pow(guide.locate(p).d / options.handSigma_px, 2);
+    if (misfit > stats::chiSquareQuantile(0.998, static_cast<double>(rim.size())))
+        return refuse("the rim found leaves the marked points", "place the points nearer to the rim");
     const Scatter scatter = scatterOf(curve.bins, smoothShapes(guide));
     Fit out;
     out.blur_px = curve.blur;
