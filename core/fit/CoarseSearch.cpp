@@ -130,6 +130,24 @@ double rmsDistance(const Family& family, const Candidate& a, const Candidate& b,
     return std::sqrt(sum / static_cast<double>(profiles.s.size()));
 }
 
+/// Support of a rival from the profiles where it is an edge of its own, not the flank of the first one: there
+/// the steepness does not grow from the rival's place towards the first.
+double ownSupport(const Profiles& profiles, const Family& family, const Candidate& first,
+                  const Candidate& rival) {
+    const double sign = rival.support < 0 ? -1.0 : 1.0;
+    double sum = 0.0;
+    for (std::size_t p = 0; p < profiles.s.size(); ++p) {
+        const double d = rival.offset(family, profiles.s[p]), gap = first.offset(family, profiles.s[p]) - d;
+        if (std::abs(gap) < 1.0) continue;
+        const double own = sign * profiles.at(p, d),
+                     nearer = sign * profiles.at(p, d + std::copysign(1.0, gap));
+        if (own < nearer) continue;
+        const double share = own / profiles.typical;
+        sum += std::copysign(std::sqrt(std::min(std::abs(share), 1.0)), share);
+    }
+    return sum / static_cast<double>(profiles.s.size());
+}
+
 }  // namespace
 
 double Profiles::at(std::size_t profile, double d) const {
@@ -215,7 +233,7 @@ Result<Candidate> chooseEdge(const std::vector<Candidate>& candidates, const Fam
         const double apart = rmsDistance(family, first, rival, profiles);
         const bool sameSign = (first.support > 0) == (rival.support > 0);
         if (sameSign && apart < 1.2) continue;
-        if (std::abs(rival.support) < kFaintRival * std::abs(first.support)) continue;
+        if (ownSupport(profiles, family, first, rival) < kFaintRival * std::abs(first.support)) continue;
         return Error{ErrorCode::Refused, fmt::format("two edges {:.1f} px apart: which?", apart), "",
                      "place the points closer to the meant one"};
     }

@@ -157,9 +157,10 @@ Result<Fit> fitEdge(const photo::LinearImage& image, const Vec2& from, const Vec
     out.contrast = curve.contrast;
     out.samples = static_cast<int>(curve.bins.size());
     for (const Stretch& s : curve.stretches)
-        out.points.push_back(
-            {guide.point(s.middle(), s.fit.offset),
-             std::hypot(pointSigma(scatter, s.length() / co.binLength, s.fit.offsetSigma), curve.rounding)});
+        out.points.push_back({guide.point(s.middle(), s.fit.offset),
+                              std::hypot(pointSigma(scatter, s.length() / co.binLength, s.fit.offsetSigma,
+                                                    curve.stretches.size()),
+                                         curve.rounding)});
     for (const FitPoint& p : out.points)
         if (p.sigma_px > 0.7)
             return refuse("the edge is too faint for its noise", "mark a longer or clearer piece");

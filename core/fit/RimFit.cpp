@@ -201,9 +201,10 @@ Result<Fit> fitRim(const photo::LinearImage& image, const std::vector<Vec2>& rim
     out.contrast = curve.contrast;
     out.samples = static_cast<int>(curve.bins.size());
     for (const Stretch& s : curve.stretches)
-        out.points.push_back(
-            {guide.point(s.middle(), s.fit.offset),
-             std::hypot(pointSigma(scatter, s.length() / co.binLength, s.fit.offsetSigma), curve.rounding)});
+        out.points.push_back({guide.point(s.middle(), s.fit.offset),
+                              std::hypot(pointSigma(scatter, s.length() / co.binLength, s.fit.offsetSigma,
+                                                    curve.stretches.size()),
+                                         curve.rounding)});
     for (const FitPoint& p : out.points)
         if (p.sigma_px > 1.0) return refuse("the rim is too faint for its noise", "keep the mark by hand");
     return out;

@@ -43,14 +43,15 @@ Scatter scatterOf(const std::vector<StripBin>& bins,
     return out;
 }
 
-double pointSigma(const Scatter& scatter, double bins, double formalSigma) {
+double pointSigma(const Scatter& scatter, double bins, double formalSigma, std::size_t points) {
     constexpr double kFormalDof = 5.0;
     const double formal = formalSigma * formalSigma;
     const double blend =
         (kFormalDof * formal + scatter.dof * scatter.varianceOfMean(bins)) / (kFormalDof + scatter.dof);
     const double dof = kFormalDof + scatter.dof;
     const double widen = stats::studentQuantile(0.97725, dof) / 2.0;
-    return std::hypot(widen * std::sqrt(std::max(0.8 * formal, blend)), kLeastSigma);
+    return std::hypot(widen * std::sqrt(std::max(0.8 * formal, blend)),
+                      kCommonDoubt * std::sqrt(static_cast<double>(points)));
 }
 
 }  // namespace trammel::fit

@@ -215,7 +215,7 @@ bool settle(Problem& problem, Row& x) {
         if (move < 2e-4) return true;
         last = move;
     }
-    return last < 5e-3;  // the weights still tremble: harmless below the least σ
+    return last < 5e-3;  // the weights still tremble: harmless below the common doubt
 }
 
 /// One linear step per sub-stretch for its own offset and plateaus: how the edge scatters along itself.

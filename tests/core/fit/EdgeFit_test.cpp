@@ -51,6 +51,7 @@ TEST_CASE("Edge of 200 px: bias at most 0.02 px, blur and contrast found") {
             for (int k = 0; k < 40; ++k) {
                 const Shot s = shoot(random, blur, contrast, 0.004, 1.5);
                 const auto f = fitEdge(s.picture, s.from, s.to);
+                INFO((f ? std::string() : f.error().sentence()));
                 REQUIRE(f);
                 for (const auto& p : f->points) sum += s.normal.dot(p.px - s.middle), ++n;
                 CHECK(f->contrast == Approx(contrast).epsilon(0.06));
@@ -66,16 +67,18 @@ TEST_CASE("Spread near the Cramér-Rao bound, and the printed σ covers it") {
     std::mt19937 random(12);
     for (const double blur : {0.7, 1.5}) {
         const double contrast = 0.3, noise = 0.03, total = std::sqrt(blur * blur + 1.0 / 12.0);
-        double square = 0.0;
+        double square = 0.0, sigma = 0.0;
         int n = 0, covered = 0;
         for (int k = 0; k < 150; ++k) {
             const Shot s = shoot(random, blur, contrast, noise, 1.5);
             const auto f = fitEdge(s.picture, s.from, s.to);
+            INFO((f ? std::string() : f.error().sentence()));
             REQUIRE(f);
             for (const auto& p : f->points) {
                 const double d = s.normal.dot(p.px - s.middle);
                 square += d * d;
                 covered += std::abs(d) < 2.0 * p.sigma_px;
+                sigma += p.sigma_px;
                 ++n;
             }
         }
@@ -85,7 +88,8 @@ TEST_CASE("Spread near the Cramér-Rao bound, and the printed σ covers it") {
                      << 1.0 * covered / n);
         CHECK(spread < 1.5 * bound);
         CHECK(covered > 0.93 * n);
-        CHECK(covered < 0.985 * n);  // the least σ of 0.01 px widens the sharp case a little
+        // Wider only by the doubt common to a whole edge: 0.02 px spread over four points.
+        CHECK(sigma / n < 1.15 * std::hypot(spread, 0.04));
     }
 }
 
@@ -180,6 +184,6 @@ TEST_CASE("An edge that a lens bends by a pixel is followed") {
     for (const auto& p : f->points) {
         const double d = (p.px - centre).norm() - 20000.0;
         CHECK(std::abs(d) < 3.0 * p.sigma_px + 0.01);
-        CHECK(p.sigma_px < 0.03);
+        CHECK(p.sigma_px < 0.06);
     }
 }
