@@ -331,7 +331,7 @@ void WindowTest::adjustsAndShowsPlusMinus() {
     auto* marks = b.part<QTableView>("marks")->model();
     QVERIFY(marks->index(0, 4).data().toString().toDouble() >= 0);
     // an act makes the numbers old, and the window says so
-    b.window.document().perform({"Rename", {survey::SetTitle{"other", "", ""}}});
+    QVERIFY(static_cast<bool>(b.window.document().perform({"Rename", {survey::SetTitle{"other", "", ""}}})));
     QVERIFY(b.part<QLabel>("summary")->text().contains(QStringLiteral("adjust again")));
 }
 
