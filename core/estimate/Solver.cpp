@@ -87,12 +87,12 @@ enum class Outcome { Accepted, Rejected, Settled };
 
 struct Iteration {
     Problem& problem;
-    std::vector<Rows>& rows;
     double sum;
     /// Largest diagonal of N so far, fading by half a step: a column that suddenly goes numb keeps its
     /// damping (after Moré 1978), and a valley that turns is still followed.
     VecX scaling;
     double hiddenStep = INFINITY;  ///< the last step whose fall rounding hides
+    std::vector<Rows> trial{};     ///< kept between steps for its memory
 
     Outcome tryStep(const LinearStep& linear, Damping& damping, double tolerance) {
         VecX delta;
@@ -103,7 +103,6 @@ struct Iteration {
             delta.dot(linear.gradient()) + damping.lambda * delta.cwiseAbs2().dot(scaling);
         problem.save();
         problem.step(delta);
-        std::vector<Rows> trial = rows;
         const bool possible = problem.linearise(trial, false);
         const double next = possible ? sumOfSquares(trial) : INFINITY;
         const double gain = predicted > 0 ? (sum - next) / predicted : -1.0;
@@ -147,7 +146,7 @@ Result<SolverReport> solve(Problem& problem, const SolverOptions& options, const
         linear = std::make_unique<OrthogonalStep>(problem.layout());
 
     SolverReport report;
-    Iteration iteration{problem, rows, sumOfSquares(rows), VecX::Zero(problem.layout().columns), INFINITY};
+    Iteration iteration{problem, sumOfSquares(rows), VecX::Zero(problem.layout().columns), INFINITY, {}};
     if (!std::isfinite(iteration.sum)) return noConvergence("a value is not finite");
     Damping damping{options.firstLambda};
     for (report.iterations = 1; report.iterations <= options.mostIterations; ++report.iterations) {
