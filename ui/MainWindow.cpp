@@ -33,6 +33,9 @@ MainWindow::MainWindow(Prompts& prompts, QWidget* parent)
 
 MainWindow::~MainWindow() {
     // Panels and canvas refer to the document and the store, which are members and go first.
+    for (QObject* source : {static_cast<QObject*>(&document_), static_cast<QObject*>(&choice_),
+                            static_cast<QObject*>(&jobs_), static_cast<QObject*>(&store_)})
+        source->disconnect();
     delete bench_;
     delete takeCentralWidget();
 }

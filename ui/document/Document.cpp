@@ -11,6 +11,8 @@ Document::Document(QObject* parent) : QObject(parent) {
     connect(&stack_, &QUndoStack::cleanChanged, this, [this] { Q_EMIT changed({.file = true}); });
 }
 
+Document::~Document() { stack_.disconnect(this); }  // a dying stack still says that it is clean
+
 Result<void> Document::perform(const survey::Edit& edit) {
     auto inverse = survey::apply(survey_, edit);
     if (!inverse) return inverse.error();

@@ -27,6 +27,7 @@ class Document : public QObject {
     Q_OBJECT
   public:
     explicit Document(QObject* parent = nullptr);
+    ~Document() override;
 
     const survey::Survey& survey() const { return survey_; }
     QUndoStack& undoStack() { return stack_; }
