@@ -36,27 +36,34 @@ Error undetermined(const Network& n, const estimate::RankDefect& defect) {
         if (listed++ == 3) break;
         names += (names.empty() ? "" : ", ") + name;
     }
-    return {ErrorCode::RankDefect, "the marks and readings leave it undetermined", names,
-            defect.block ? "mark it in another photograph that sees it from another direction"
-                         : "add a reading that holds it, or mark more features in a photograph from another direction"};
+    return {
+        ErrorCode::RankDefect, "the marks and readings leave it undetermined", names,
+        defect.block
+            ? "mark it in another photograph that sees it from another direction"
+            : "add a reading that holds it, or mark more features in a photograph from another direction"};
 }
 
 Result<Round> solveRound(Network& n, const Options& options, const Progress* progress) {
     estimate::SolverOptions solver;
     solver.mostIterations = options.mostIterations;
     auto report = estimate::solve(n, solver, progress);
-    if (!report) return report.error();
-    Round round;
-    round.iterations = report->iterations;
-    round.sum = report->sumOfSquares;
-    if (!options.withCovariance && !options.findSuspects) return round;
+    if (!report && report.error().code == ErrorCode::Cancelled) return report.error();
+    // An adjustment that does not settle is most often one that cannot: then say what hangs loose.
     std::vector<estimate::Rows> rows;
-    n.linearise(rows, true);
+    if (!n.linearise(rows, true)) {
+        return report ? Error{ErrorCode::NoConvergence, "ends with a point behind a camera", "adjustment",
+                              "look for photographs given the wrong view"}
+                      : report.error();
+    }
     estimate::Normal normal(n.layout(), rows);
     normal.assemble(rows);
     estimate::RankDefect defect;
+    Round round;
     round.covariance = std::make_shared<estimate::CovarianceFactor>(normal, defect);
     if (!round.covariance->valid()) return undetermined(n, defect);
+    if (!report) return report.error();
+    round.iterations = report->iterations;
+    round.sum = report->sumOfSquares;
     return round;
 }
 
@@ -95,8 +102,9 @@ struct SuspectSearch {
             }
             n.owners()[w].active = true;  // nothing else holds what it holds: it cannot be judged
             immune[w] = true;
-            notes.push_back("The " + n.owners()[w].description +
-                            " disagrees, but without it something is left undetermined: observe it once more.");
+            notes.push_back(
+                "The " + n.owners()[w].description +
+                " disagrees, but without it something is left undetermined: observe it once more.");
         }
         takeBack();
     }
@@ -153,15 +161,18 @@ void reportSuspects(const Network& n, const std::vector<Assessment>& assessments
 void noteDoubts(const Solution& s, Solution& out) {
     const GlobalTest& t = s.global;
     if (t.degreesOfFreedom <= 0)
-        out.notes.push_back("Nothing is measured twice: no error could be noticed, and the ± rests on the σ alone.");
+        out.notes.push_back(
+            "Nothing is measured twice: no error could be noticed, and the ± rests on the σ alone.");
     else if (!t.passed && t.varianceFactor > t.high)
-        out.notes.push_back(fmt::format("The residuals are {:.2f} times as large as their σ promise; every ± is "
-                                        "widened by as much.",
-                                        std::sqrt(t.varianceFactor)));
+        out.notes.push_back(
+            fmt::format("The residuals are {:.2f} times as large as their σ promise; every ± is "
+                        "widened by as much.",
+                        std::sqrt(t.varianceFactor)));
     else if (!t.passed)
-        out.notes.push_back(fmt::format("The residuals are only {:.2f} of what their σ allow: the σ may be stated "
-                                        "too large.",
-                                        std::sqrt(t.varianceFactor)));
+        out.notes.push_back(
+            fmt::format("The residuals are only {:.2f} of what their σ allow: the σ may be stated "
+                        "too large.",
+                        std::sqrt(t.varianceFactor)));
 }
 
 }  // namespace
@@ -181,16 +192,16 @@ Result<Solution> adjust(const survey::Survey& survey, const Options& options, co
     out.iterations = round->iterations;
     out.global = globalTest(*network, round->sum);
     gatherGeometry(*network, out);
-    if (round->covariance) {
+    if (options.withCovariance) {
         const auto assessments = assess(*network, *round->covariance);
         for (const Assessment& a : assessments)
             if (!a.result.object.empty()) out.observations.push_back(a.result);
         reportSuspects(*network, assessments, search.aside, out);
         out.conditionNumber = round->covariance->conditionNumber();
         const bool high = out.global.degreesOfFreedom > 0 && out.global.varianceFactor > out.global.high;
-        out.covariance = std::make_shared<Covariance>(survey, network->state(), network->columns(),
-                                                      *round->covariance,
-                                                      high ? std::sqrt(out.global.varianceFactor) : 1.0);
+        out.covariance =
+            std::make_shared<Covariance>(survey, network->state(), network->columns(), *round->covariance,
+                                         high ? std::sqrt(out.global.varianceFactor) : 1.0);
         for (const survey::Dimension& d : survey.dimensions) {
             auto measured = out.measure(d);
             if (!measured) return measured.error();
