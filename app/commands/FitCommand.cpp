@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/commands/Commands.h"
+#include "app/commands/Retract.h"
 #include "core/fit/RefineSurvey.h"
 #include "core/photo/Decode.h"
 #include "core/storage/SurveyFile.h"
@@ -77,13 +78,15 @@ int run(const FitArguments& a) {
         if (!image) return image.error();
         return photo::linearLuminance(*image);
     };
-    const fit::RefineResult result = fit::refine(*survey, provider);
+    fit::RefineResult result = fit::refine(*survey, provider);
     if (!result.photographs.empty()) {
         for (const Error& e : result.photographs) complain(e);
         return kBadInput;
     }
+    const survey::Survey byHand = *survey;
     const Result<survey::Edit> inverse = survey::apply(*survey, result.edit);
     if (!inverse) return complain(inverse.error());
+    result.fitted -= retractDisagreeing(*survey, byHand, result.refusals);
     const survey::Survey named = *survey;
     rebase(*survey, a.survey, a.out);
     const Result<void> saved = storage::save(*survey, a.out);

@@ -14,7 +14,8 @@ namespace {
 
 enum class Kind { MisClick, Reading, Reference };
 
-/// Marks whose mistake can be told from the others': a feature seen twice has two marks that accuse each other.
+/// Marks whose mistake can be told from the others': a feature seen twice has two marks that accuse each
+/// other.
 std::vector<std::size_t> seenThrice(const survey::Survey& s) {
     std::map<survey::Id, int> views;
     for (const survey::Mark& m : s.marks) ++views[m.feature];
@@ -66,7 +67,8 @@ survey::Id spoil(survey::Survey& s, Kind kind, bool onlyControlled, std::mt19937
     std::vector<survey::Reading*> usable;
     for (survey::Reading& r : s.readings)
         if (!r.check && r.reference == (kind == Kind::Reference) && r.quantity != survey::Quantity::Tape) {
-            const auto fair = onlyControlled ? controlled(s, wrongBy(kind, r)) : std::vector<survey::Id>{r.id};
+            const auto fair =
+                onlyControlled ? controlled(s, wrongBy(kind, r)) : std::vector<survey::Id>{r.id};
             if (std::find(fair.begin(), fair.end(), r.id) != fair.end()) usable.push_back(&r);
         }
     if (usable.empty()) return {};
@@ -104,8 +106,9 @@ double trial(const Sample& sample, bool fitted, int draws, Kind kind, bool onlyC
     }
     const double share = 100.0 * tally.first / std::max(tally.total, 1);
     fmt::print("  {:<18} {:<28} named first {:5.1f} %, among the suspects {:5.1f} % of {}\n",
-               kNames[static_cast<int>(kind)], onlyControlled ? "(well-controlled)" : "(any, for information)",
-               share, 100.0 * tally.among / std::max(tally.total, 1), tally.total);
+               kNames[static_cast<int>(kind)],
+               onlyControlled ? "(well-controlled)" : "(any, for information)", share,
+               100.0 * tally.among / std::max(tally.total, 1), tally.total);
     return share;
 }
 
@@ -118,7 +121,8 @@ bool run(const Sample& sample, bool fitted, int draws) {
     }
     int accused = 0, observations = 0;
     for (int seed = 1; seed <= draws; ++seed) {
-        const auto r = adjust::adjust(sample.observer.draw(marks(fitted, static_cast<std::uint64_t>(1000 + seed))));
+        const auto r =
+            adjust::adjust(sample.observer.draw(marks(fitted, static_cast<std::uint64_t>(1000 + seed))));
         if (!r) continue;
         accused += static_cast<int>(r->suspects.size());
         observations += static_cast<int>(r->observations.size());

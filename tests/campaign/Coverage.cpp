@@ -71,8 +71,8 @@ bool run(const Sample& sample, bool fitted, int draws) {
             overall.add(m->value - *t, m->plusMinus);
         }
     }
-    fmt::print("{} marks, {} draws, {} failed, at most {} iterations\n", fitted ? "fitted" : "hand", draws, failed,
-               iterations);
+    fmt::print("{} marks, {} draws, {} failed, at most {} iterations\n", fitted ? "fitted" : "hand", draws,
+               failed, iterations);
     // 200 draws leave about ±1 % of chance in a kind; a short form is given room for its fewer draws.
     const double room = draws >= 200 ? 0.0 : 4.0;
     bool good = failed == 0;
@@ -81,7 +81,8 @@ bool run(const Sample& sample, bool fitted, int draws) {
         const bool inside = c.share() >= 93.0 - room && c.share() <= 97.0 + room;
         good = good && inside;
         fmt::print("  {:<10} {:>7} values, ± covers {:5.1f} %, normalised error {:.3f}{}\n", name, c.total,
-                   c.share(), std::sqrt(c.normalised / std::max(c.total, 1)), inside ? "" : "  <- outside 93..97");
+                   c.share(), std::sqrt(c.normalised / std::max(c.total, 1)),
+                   inside ? "" : "  <- outside 93..97");
     }
     return good;
 }

@@ -47,7 +47,8 @@ std::vector<Frame> findCorners(const std::filesystem::path& folder) {
         if (image->channels == 3) cv::cvtColor(pixels, grey, cv::COLOR_RGB2GRAY);
         std::vector<cv::Point2f> found;
         if (!cv::findChessboardCorners(grey, {kAcross, kAlong}, found)) continue;
-        cv::cornerSubPix(grey, found, {5, 5}, {-1, -1}, {cv::TermCriteria::EPS | cv::TermCriteria::COUNT, 50, 1e-4});
+        cv::cornerSubPix(grey, found, {5, 5}, {-1, -1},
+                         {cv::TermCriteria::EPS | cv::TermCriteria::COUNT, 50, 1e-4});
         Frame frame{name, {}};
         // The published camera has pixels a third of a per cent out of square; our model has square ones.
         for (const auto& p : found) frame.corners.emplace_back(p.x, (p.y - kCy) * kFx / kFy + kCy);
@@ -125,9 +126,11 @@ void neighbours(Visit visit) {
 Errors oneScale(const std::vector<Frame>& frames) {
     Errors e;
     for (const Frame& f : frames) {
-        const double scale = (f.corners[kAcross * (kAlong - 1)] - f.corners[0]).norm() / (kPitch * (kAlong - 1));
+        const double scale =
+            (f.corners[kAcross * (kAlong - 1)] - f.corners[0]).norm() / (kPitch * (kAlong - 1));
         neighbours([&](int a, int b) {
-            e.add((f.corners[static_cast<std::size_t>(a)] - f.corners[static_cast<std::size_t>(b)]).norm() / scale -
+            e.add((f.corners[static_cast<std::size_t>(a)] - f.corners[static_cast<std::size_t>(b)]).norm() /
+                      scale -
                   kPitch);
         });
     }
@@ -177,11 +180,15 @@ int squares(const Settings&) {
         }
     }
     const Errors plain = oneScale(frames);
-    fmt::print("  adjusted               RMS {:.3f} mm, worst {:.3f} mm over {} spacings; ± {:.3f} mm covers {:.0f} %\n",
-               ours.rms(), ours.worst, ours.count, plusMinus / std::max(ours.count, 1),
-               100.0 * ours.covered / std::max(ours.count, 1));
-    fmt::print("  same, about the mean of each pair of grid lines: RMS {:.3f} mm, worst {:.3f} mm; ± covers {:.0f} %\n",
-               repeat.rms(), repeat.worst, 100.0 * repeat.covered / std::max(repeat.count, 1));
+    fmt::print(
+        "  adjusted               RMS {:.3f} mm, worst {:.3f} mm over {} spacings; ± {:.3f} mm covers {:.0f} "
+        "%\n",
+        ours.rms(), ours.worst, ours.count, plusMinus / std::max(ours.count, 1),
+        100.0 * ours.covered / std::max(ours.count, 1));
+    fmt::print(
+        "  same, about the mean of each pair of grid lines: RMS {:.3f} mm, worst {:.3f} mm; ± covers {:.0f} "
+        "%\n",
+        repeat.rms(), repeat.worst, 100.0 * repeat.covered / std::max(repeat.count, 1));
     fmt::print("  one scale a photograph RMS {:.3f} mm, worst {:.3f} mm over {} spacings\n", plain.rms(),
                plain.worst, plain.count);
     fmt::print("  residuals {:.2f} px RMS, {} suspects of {} observations, condition number {:.1e}\n",
