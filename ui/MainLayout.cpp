@@ -59,7 +59,7 @@ QWidget* MainWindow::makeCentre() {
     grid_->setObjectName(QStringLiteral("grid"));
     grid_->setModel(&photographsPanel_->model());
     grid_->setViewMode(QListView::IconMode);
-    grid_->setIconSize({264, 176});
+    grid_->setIconSize({232, 155});
     grid_->setResizeMode(QListView::Adjust);
     grid_->setMovement(QListView::Static);
     grid_->setSpacing(8);

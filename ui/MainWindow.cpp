@@ -195,7 +195,8 @@ void MainWindow::refreshWords() {
     const QString words = pages_->currentIndex() == Large ? bench_->words()
                           : pages_->currentIndex() == Grid
                               ? tr("Double-click or Enter: opens the photograph.")
-                              : QString();
+                          : pages_->currentIndex() == Help ? tr("F1 goes back.")
+                                                           : QString();
     words_->setText(words);
     words_->setToolTip(words);
 }

@@ -75,11 +75,24 @@ void paintWarning(QPainter& painter, const QPointF& at) {
     painter.drawText(QRectF(at + QPointF(-9, -25), QSizeF(18, 17)), Qt::AlignCenter, QStringLiteral("!"));
 }
 
+/// Foot of the perpendicular from p on the line through a and b, which goes on beyond them.
+QPointF footOn(const QPointF& a, const QPointF& b, const QPointF& p) {
+    const QPointF ab = b - a;
+    const double size = QPointF::dotProduct(ab, ab);
+    return size > 0 ? a + QPointF::dotProduct(p - a, ab) / size * ab : a;
+}
+
 void paintResiduals(QPainter& painter, const SceneItem& item, const ViewTransform& view, double scale) {
     QPainterPath arrows;
     for (const QPointF& p : item.points) {
         QPointF nearest;
         if (!std::isfinite(distanceTo(item.adjusted, p, item.kind == FeatureKind::Hole, &nearest))) continue;
+        if (item.kind == FeatureKind::Edge) {
+            nearest = footOn(item.adjusted.front(), item.adjusted.back(), p);
+        } else if (item.kind == FeatureKind::Arc &&
+                   (nearest == item.adjusted.front() || nearest == item.adjusted.back())) {
+            continue;  // marked beyond the arc's drawn part: only its distance across counts
+        }
         const QPointF from = view.toScreen(p);
         arrows.moveTo(from);
         arrows.lineTo(from + (nearest - p) * scale);

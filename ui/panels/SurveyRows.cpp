@@ -18,6 +18,9 @@ namespace {
 using survey::Id;
 using survey::Quantity;
 
+/// A ± below this (mm or rad) is rounding, not uncertainty.
+constexpr double kExact = 1e-7;
+
 QString tr(const char* text) { return QCoreApplication::translate("SurveyRows", text); }
 
 QString labelOf(const std::string& name, const Id& id) {
@@ -25,6 +28,9 @@ QString labelOf(const std::string& name, const Id& id) {
 }
 
 QString number(double value, int decimals) { return QString::fromStdString(drawing::fixed(value, decimals)); }
+
+/// No more digits than were typed: these cells are edited, so rounding would lose some.
+QString asTyped(double value) { return QString::number(value, 'g', 10); }
 
 double shown(Quantity quantity, double value) {
     return quantity == Quantity::Angle ? Angle::radians(value).deg() : value;
@@ -219,11 +225,11 @@ std::vector<Row> readingRows(const Document& document) {
                .editable = true},
               {.text = objectNames(survey, r.objects),
                .tip = kind + QStringLiteral(": ") + objectNames(survey, r.objects)},
-              {.text = number(shown(r.quantity, r.measured.value), 3),
+              {.text = asTyped(shown(r.quantity, r.measured.value)),
                .tip = tr("%1, in %2. Double-click changes it.").arg(kind, unit),
                .number = true,
                .editable = true},
-              {.text = number(shown(r.quantity, r.measured.sigma), 3),
+              {.text = asTyped(shown(r.quantity, r.measured.sigma)),
                .tip = tr("Standard uncertainty of the reading, in %1. Double-click changes it.").arg(unit),
                .number = true,
                .editable = true},
@@ -253,12 +259,14 @@ std::vector<Row> dimensionRows(const Document& document) {
             if (measured) {
                 value.text = valueText(d.quantity, measured->value, measured->plusMinus) +
                              QStringLiteral(" ") + unitOf(d.quantity);
-                pm.text = plusMinusText(d.quantity, measured->plusMinus);
+                const bool exact = measured->plusMinus < kExact;
+                pm.text = exact ? tr("by datum") : plusMinusText(d.quantity, measured->plusMinus);
                 value.tip = tr("%1 of %2, from all marks and readings together. %3")
                                 .arg(quantityWord(d.quantity), row.cells[1].text, oldTip(document));
-                pm.tip =
-                    tr("Expanded uncertainty, k = 2: about 95 of 100 such intervals hold the true value. %1")
-                        .arg(oldTip(document));
+                pm.tip = exact ? tr("No uncertainty: the choice of the datum sets this value.")
+                               : tr("Expanded uncertainty, k = 2: about 95 of 100 such intervals hold the "
+                                    "true value. %1")
+                                     .arg(oldTip(document));
             } else {
                 value.tip = pm.tip = QString::fromStdString(measured.error().sentence());
             }

@@ -9,14 +9,15 @@ namespace trammel::ui {
 namespace {
 
 QPalette darkPalette() {
-    const QColor ground(44, 46, 49), field(32, 33, 36), text(228, 228, 226), faint(140, 142, 145);
+    // Fields are lighter than the ground, so that boxes to tick and to type in stand out.
+    const QColor ground(40, 42, 45), field(60, 63, 67), text(230, 230, 228), faint(150, 152, 155);
     QPalette palette(ground);
     for (const auto role :
          {QPalette::WindowText, QPalette::Text, QPalette::ButtonText, QPalette::ToolTipText})
         palette.setColor(role, text);
     palette.setColor(QPalette::Base, field);
-    palette.setColor(QPalette::AlternateBase, QColor(39, 41, 44));
-    palette.setColor(QPalette::ToolTipBase, QColor(60, 62, 66));
+    palette.setColor(QPalette::AlternateBase, QColor(53, 56, 60));
+    palette.setColor(QPalette::ToolTipBase, QColor(70, 73, 78));
     palette.setColor(QPalette::Highlight, QColor(0, 114, 178));
     palette.setColor(QPalette::HighlightedText, Qt::white);
     palette.setColor(QPalette::Link, QColor(86, 180, 233));
