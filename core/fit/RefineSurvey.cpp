@@ -198,6 +198,24 @@ void addTransitionDoubt(const survey::Survey& survey, std::vector<Outcome>& outc
     }
 }
 
+/// Adds the doubts that a mark's points share. The points are handed on as independent, so each takes the
+/// doubt times √n: their mean then still carries it.
+void addSharedDoubt(const survey::Survey& survey, const RefineOptions& options,
+                    std::vector<Outcome>& outcomes) {
+    using survey::View;
+    for (Outcome& o : outcomes) {
+        const survey::Station* station = survey::find(survey.stations, o.mark->station);
+        const survey::Feature* feature = survey::find(survey.features, o.mark->feature);
+        if (!o.fit || !station || !feature) continue;
+        const bool side = station->view == View::Front || station->view == View::Rear ||
+                          station->view == View::Left || station->view == View::Right;
+        const bool rim = feature->kind == FeatureKind::Hole || feature->kind == FeatureKind::Arc;
+        const double doubt = std::hypot(side ? options.sideDoubt_px : 0.0, rim ? options.rimDoubt_px : 0.0);
+        const double share = doubt * std::sqrt(static_cast<double>(o.fit->points.size()));
+        for (FitPoint& p : o.fit->points) p.sigma_px = std::hypot(p.sigma_px, share);
+    }
+}
+
 }  // namespace
 
 RefineResult refine(const survey::Survey& survey, const PhotographProvider& photographs,
@@ -224,6 +242,7 @@ RefineResult refine(const survey::Survey& survey, const PhotographProvider& phot
         }
     }
     addTransitionDoubt(survey, outcomes);
+    addSharedDoubt(survey, options, outcomes);
     for (const Outcome& o : outcomes) {
         ++out.tried;
         if (!o.fit) {

@@ -34,6 +34,10 @@ struct RefineOptions {
     int rimPoints = 12;          ///< points round a hole or along an arc
     double searchSigmas = 4.0;   ///< how far from the hand an edge may lie, in the hand's σ (3 to 12 px)
     double cornerLeg_px = 90.0;  ///< length of the edges that make a corner
+    /// What moves a whole mark without showing in its scatter (k = 1, px). In a view along the levels an edge
+    /// borders slivers of wall and face thinner than a pixel; a dark hole looks wider after JPEG's rounding
+    /// of colours. Both were seen on photographs with known truth, see the accuracy campaign.
+    double sideDoubt_px = 0.07, rimDoubt_px = 0.02;
 };
 
 /// Looks in the photographs for what each hand mark means. Marks already fitted, and excluded ones, are left

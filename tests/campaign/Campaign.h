@@ -11,7 +11,6 @@ namespace trammel::campaign {
 struct Settings {
     int draws = 200;
     std::string scene = TRAMMEL_SAMPLES "/stepped-board/scene.json";
-    std::string survey;  ///< accuracy: a survey with fitted marks of the scene's photographs, if any
 };
 
 int accuracy(const Settings& settings);

@@ -44,7 +44,6 @@ int main(int argc, char** argv) {
         CLI::App* sub = app.add_subcommand(name, help);
         sub->add_option("--draws", settings.draws, "Number of noise draws");
         sub->add_option("--scene", settings.scene, "Scene file");
-        sub->add_option("--survey", settings.survey, "Survey with fitted marks (accuracy only)");
         sub->callback([&settings, &code, run] { code = run(settings); });
     };
     add("accuracy", "Errors against truth beside two simple scalings", accuracy);
