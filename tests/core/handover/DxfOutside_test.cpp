@@ -10,7 +10,7 @@
 #include <fstream>
 #include <sstream>
 
-#include "../drawing/Boards.h"
+#include "Boards.h"
 #include "core/drawing/Build.h"
 #include "core/geometry/Piece.h"
 #include "core/handover/DxfWriter.h"

@@ -6,7 +6,7 @@
 #include <locale>
 #include <numbers>
 
-#include "../drawing/Boards.h"
+#include "Boards.h"
 #include "core/drawing/Build.h"
 #include "core/handover/Compare.h"
 #include "core/handover/DxfReader.h"

@@ -5,7 +5,7 @@
 
 #include <catch2/catch.hpp>
 
-#include "../drawing/Boards.h"
+#include "Boards.h"
 #include "core/drawing/Build.h"
 #include "core/handover/DxfWriter.h"
 #include "core/handover/Inspect.h"
