@@ -72,8 +72,9 @@ QVariant RowsModel::data(const QModelIndex& index, int role) const {
     const Cell& cell = row.cells[static_cast<std::size_t>(index.column())];
     switch (role) {
         case Qt::DisplayRole:
-        case Qt::EditRole:
             return cell.text;
+        case Qt::EditRole:
+            return cell.exact.isEmpty() ? cell.text : cell.exact;
         case Qt::ToolTipRole:
             return cell.tip.isEmpty() ? QVariant() : QVariant(cell.tip);
         case Qt::DecorationRole:

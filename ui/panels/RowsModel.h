@@ -18,6 +18,7 @@ struct Cell {
     bool faint = false;   ///< out of date or left out
     bool loud = false;    ///< needs attention (drawn bold; the text says why)
     bool editable = false;
+    QString exact{};               ///< what is edited where `text` is rounded; empty: the text
     std::optional<bool> ticked{};  ///< a check box when set
     bool operator==(const Cell&) const = default;
 };

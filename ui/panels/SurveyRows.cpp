@@ -29,7 +29,10 @@ QString labelOf(const std::string& name, const Id& id) {
 
 QString number(double value, int decimals) { return QString::fromStdString(drawing::fixed(value, decimals)); }
 
-/// No more digits than were typed: these cells are edited, so rounding would lose some.
+/// Micrometres are enough to read, without zeros that nobody typed.
+QString rounded(double value) { return QString::number(std::round(value * 1000.0) / 1000.0, 'g', 10); }
+
+/// What is edited keeps every digit that was typed.
 QString asTyped(double value) { return QString::number(value, 'g', 10); }
 
 double shown(Quantity quantity, double value) {
@@ -225,14 +228,16 @@ std::vector<Row> readingRows(const Document& document) {
                .editable = true},
               {.text = objectNames(survey, r.objects),
                .tip = kind + QStringLiteral(": ") + objectNames(survey, r.objects)},
-              {.text = asTyped(shown(r.quantity, r.measured.value)),
+              {.text = rounded(shown(r.quantity, r.measured.value)),
                .tip = tr("%1, in %2. Double-click changes it.").arg(kind, unit),
                .number = true,
-               .editable = true},
-              {.text = asTyped(shown(r.quantity, r.measured.sigma)),
+               .editable = true,
+               .exact = asTyped(shown(r.quantity, r.measured.value))},
+              {.text = rounded(shown(r.quantity, r.measured.sigma)),
                .tip = tr("Standard uncertainty of the reading, in %1. Double-click changes it.").arg(unit),
                .number = true,
-               .editable = true},
+               .editable = true,
+               .exact = asTyped(shown(r.quantity, r.measured.sigma))},
               {.text = note,
                .tip = tr("Ticked: the adjustment uses it. A check is withheld and must come out right."),
                .ticked = !r.excluded},
