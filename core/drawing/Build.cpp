@@ -77,6 +77,29 @@ void addCentreMark(const CentreMark& mark, Drawing& d) {
     d.centreMarks.push_back(mark);
 }
 
+/// Whether the user says that the hole is cut: a cutout of its own, or an outline on its level.
+bool isOutlined(const survey::Survey& survey, const DrawnHole& hole) {
+    for (const survey::Outline& o : survey.outlines) {
+        if (o.purpose == OutlinePurpose::Outline && o.level == hole.level) return true;
+        if (isDrilled(survey, o) && o.chain.front() == hole.feature) return true;
+    }
+    return false;
+}
+
+/// The lower rim of a through hole, marked for the height of its level, must not be cut a second time beside
+/// the upper one.
+void spareSecondRims(const survey::Survey& survey, Drawing& d) {
+    for (DrawnHole& h : d.holes) {
+        if (isOutlined(survey, h)) continue;
+        for (const DrawnHole& other : d.holes) {
+            const double apart = (h.circle.centre - other.circle.centre).norm();
+            if (other.level != h.level && isOutlined(survey, other) &&
+                apart < h.circle.radius + other.circle.radius)
+                h.cut = false;
+        }
+    }
+}
+
 Result<void> addHoles(const survey::Survey& survey, const Features& features, Drawing& d) {
     std::set<survey::Id> used;
     for (const survey::Outline& o : survey.outlines)
@@ -91,9 +114,13 @@ Result<void> addHoles(const survey::Survey& survey, const Features& features, Dr
         const auto& g = it->second;
         if (!g.point.allFinite() || !std::isfinite(g.radius) || !(g.radius > 0))
             return error(describe(survey, f.id), "has no usable shape", "mark its rim again");
-        d.holes.push_back({f.id, f.name.empty() ? f.id : f.name, f.level, {g.point.head<2>(), g.radius}});
-        addCentreMark({g.point.head<2>(), g.radius + std::max(1.0, 0.25 * g.radius)}, d);
+        const geometry::Circle circle{g.point.head<2>(), g.radius};
+        d.holes.push_back({f.id, f.name.empty() ? f.id : f.name, f.level, circle, true});
     }
+    spareSecondRims(survey, d);
+    for (const DrawnHole& h : d.holes)
+        if (h.cut)
+            addCentreMark({h.circle.centre, h.circle.radius + std::max(1.0, 0.25 * h.circle.radius)}, d);
     return {};
 }
 

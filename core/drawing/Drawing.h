@@ -35,6 +35,7 @@ struct DrawnHole {
     std::string name;
     Id level;
     geometry::Circle circle;
+    bool cut = true;  ///< false: drawn to be seen, the second rim of a hole cut on another level
 };
 
 /// A cross at a hole's centre; each arm reaches this far.

@@ -53,6 +53,8 @@ std::string LayerNames::of(const drawing::DrawnChain& c) const {
     return purpose + heightWord(c.level);
 }
 
-std::string LayerNames::of(const drawing::DrawnHole& h) const { return "CUT_HOLE_" + heightWord(h.level); }
+std::string LayerNames::of(const drawing::DrawnHole& h) const {
+    return (h.cut ? "CUT_HOLE_" : "SEEN_RIM_") + heightWord(h.level);
+}
 
 }  // namespace trammel::handover

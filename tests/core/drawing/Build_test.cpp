@@ -349,3 +349,26 @@ TEST_CASE("what cannot be drawn is one sentence that names the features") {
     b.survey.outlines[0].chain.push_back("C1");
     CHECK(has(sentence(b), "arc A3 and corner C1: do not meet"));
 }
+
+TEST_CASE("the lower rim of a through hole is drawn to be seen and not cut a second time") {
+    auto b = boards::demoBoard();
+    b.level("LB", "underside", -1.6);
+    const auto before = build(b.survey, b.solution);
+    REQUIRE(before);
+    adjust::FeatureGeometry rim;
+    rim.point.head<2>() = before->holes.front().circle.centre + Vec2(0.02, 0.01);
+    rim.radius = before->holes.front().circle.radius;
+    b.feature("below", survey::FeatureKind::Hole, "LB", rim);
+    const auto d = build(b.survey, b.solution);
+    REQUIRE(d);
+    int seen = 0;
+    for (const auto& h : d->holes) {
+        CHECK(h.cut == (h.feature != "below"));
+        seen += h.feature == "below";
+    }
+    CHECK(seen == 1);
+    b.survey.outlines.clear();
+    const auto all = build(b.survey, b.solution);
+    REQUIRE(all);
+    for (const auto& h : all->holes) CHECK(h.cut);
+}

@@ -195,7 +195,7 @@ TEST_CASE("10 000 entities are written and inspected in no time") {
     d.holes.clear(), d.centreMarks.clear();
     for (int i = 0; i < 100; ++i)
         for (int j = 0; j < 100; ++j)
-            d.holes.push_back({"H", "H", "L1", {Vec2(200 + 3 * i, 3 * j), 0.5 + 0.001 * (i % 10)}});
+            d.holes.push_back({"H", "H", "L1", {Vec2(200 + 3 * i, 3 * j), 0.5 + 0.001 * (i % 10)}, true});
     const auto start = std::chrono::steady_clock::now();
     const Contents c = inspect(readBack(d), "many.dxf");
     const double seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
