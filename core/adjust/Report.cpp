@@ -22,9 +22,11 @@ void addDimensions(const Solution& s, std::string& out) {
     for (const DimensionResult& d : s.dimensions) {
         const bool angle = d.dimension.quantity == survey::Quantity::Angle;
         const double scale = angle ? 180.0 / std::numbers::pi : 1.0;
-        out += fmt::format("  {:<32} {:>10.3f} ± {:.3f} {}{}\n", nameOf(d.dimension.name, d.dimension.id),
-                           d.value * scale, d.plusMinus * scale, angle ? "°" : "mm",
-                           d.dimension.important ? "  (important)" : "");
+        const std::string doubt = d.plusMinus > 0
+                                      ? fmt::format("± {:.3f} {}", d.plusMinus * scale, angle ? "°" : "mm")
+                                      : std::string("by the datum");
+        out += fmt::format("  {:<32} {:>10.3f} {}{}\n", nameOf(d.dimension.name, d.dimension.id),
+                           d.value * scale, doubt, d.dimension.important ? "  (important)" : "");
     }
 }
 
@@ -36,8 +38,10 @@ void addLevels(const survey::Survey& survey, const Solution& s, std::string& out
         height.quantity = survey::Quantity::Height;
         height.objects = {l.id};
         const auto measured = s.measure(height);
-        out += fmt::format("  {:<32} {:>10.3f} ± {:.3f} mm\n", nameOf(l.name, l.id), s.levels.at(l.id),
-                           measured ? measured->plusMinus : 0.0);
+        const std::string doubt = measured && measured->plusMinus > 0
+                                      ? fmt::format("± {:.3f} mm", measured->plusMinus)
+                                      : std::string("by the datum");
+        out += fmt::format("  {:<32} {:>10.3f} {}\n", nameOf(l.name, l.id), s.levels.at(l.id), doubt);
     }
 }
 
@@ -57,8 +61,8 @@ void addStations(const survey::Survey& survey, const Solution& s, std::string& o
     for (const survey::Station& st : survey.stations) {
         const auto it = s.stations.find(st.id);
         if (it == s.stations.end()) continue;
-        out += fmt::format("  {:<16} stand-off {:>7.0f} mm, {:.4f} mm a pixel at the datum\n", nameOf(st.name, st.id),
-                           it->second.standOff_mm, 1.0 / it->second.scale_px_per_mm);
+        out += fmt::format("  {:<16} stand-off {:>7.0f} mm, {:.4f} mm a pixel at the datum\n",
+                           nameOf(st.name, st.id), it->second.standOff_mm, 1.0 / it->second.scale_px_per_mm);
     }
 }
 
@@ -87,10 +91,12 @@ std::string reportText(const survey::Survey& survey, const Solution& s) {
     addLevels(survey, s, out);
     addChecks(s, out);
     addStations(survey, s, out);
-    out += fmt::format("\nGlobal test: variance factor {:.3f}, {} degrees of freedom, 95 % interval {:.3f} to {:.3f}: {}\n",
-                       s.global.varianceFactor, s.global.degreesOfFreedom, s.global.low, s.global.high,
-                       s.global.passed ? "passed" : "not passed");
-    out += fmt::format("Settled in {} iterations; condition number {:.1e}.\n", s.iterations, s.conditionNumber);
+    out += fmt::format(
+        "\nGlobal test: variance factor {:.3f}, {} degrees of freedom, 95 % interval {:.3f} to {:.3f}: {}\n",
+        s.global.varianceFactor, s.global.degreesOfFreedom, s.global.low, s.global.high,
+        s.global.passed ? "passed" : "not passed");
+    out +=
+        fmt::format("Settled in {} iterations; condition number {:.1e}.\n", s.iterations, s.conditionNumber);
     for (const std::string& note : s.notes) out += "Note: " + note + "\n";
     return out;
 }
