@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <CLI/CLI.hpp>
 #include <fmt/core.h>
+#include <CLI/CLI.hpp>
 
 #include "app/commands/Commands.h"
 #ifdef TRAMMEL_WITH_WINDOW
@@ -33,6 +33,9 @@ int main(int argc, char** argv) {
         app.parse(argc, argv);
     } catch (const CLI::ParseError& e) {
         return app.exit(e) == 0 ? kGood : kBadInput;
+    } catch (const std::exception& e) {
+        fmt::print(stderr, "the command stopped unexpectedly ({}); nothing was changed by it.\n", e.what());
+        return kBadInput;
     }
     if (!app.get_subcommands().empty()) return code;
 #ifdef TRAMMEL_WITH_WINDOW

@@ -7,7 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/commands/Commands.h"
-#include "app/commands/Retract.h"
+#include "core/adjust/Retract.h"
 #include "core/fit/RefineSurvey.h"
 #include "core/photo/Decode.h"
 #include "core/storage/SurveyFile.h"
@@ -24,8 +24,9 @@ struct FitArguments {
 
 /// Photograph paths are relative to the survey file; a survey written elsewhere must still find them.
 void rebase(survey::Survey& s, const fs::path& from, const fs::path& to) {
-    const fs::path a = fs::absolute(from).parent_path(), b = fs::absolute(to).parent_path();
-    if (a.lexically_normal() == b.lexically_normal()) return;
+    std::error_code failed;  // no current folder: the paths then stay as they are
+    const fs::path a = fs::absolute(from, failed).parent_path(), b = fs::absolute(to, failed).parent_path();
+    if (failed || a.lexically_normal() == b.lexically_normal()) return;
     for (survey::Station& station : s.stations)
         station.photo.path =
             (a / station.photo.path).lexically_normal().lexically_relative(b).generic_string();
@@ -86,7 +87,11 @@ int run(const FitArguments& a) {
     const survey::Survey byHand = *survey;
     const Result<survey::Edit> inverse = survey::apply(*survey, result.edit);
     if (!inverse) return complain(inverse.error());
-    result.fitted -= retractDisagreeing(*survey, byHand, result.refusals);
+    for (const survey::Id& mark : adjust::retractDisagreeing(*survey, byHand)) {
+        result.refusals.push_back(
+            {mark, "the edge found does not agree with the other photographs; the hand mark stays"});
+        --result.fitted;
+    }
     const survey::Survey named = *survey;
     rebase(*survey, a.survey, a.out);
     const Result<void> saved = storage::save(*survey, a.out);

@@ -22,7 +22,9 @@ struct RenderRequest {
 
 /// The survey is named after its folder.
 std::filesystem::path surveyFile(const std::filesystem::path& folder) {
-    const auto whole = std::filesystem::absolute(folder).lexically_normal();
+    std::error_code failed;
+    auto whole = std::filesystem::absolute(folder, failed).lexically_normal();
+    if (failed) whole = folder;
     const auto name = whole.has_filename() ? whole.filename() : whole.parent_path().filename();
     return folder / (name.string() + ".trammel");
 }

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "core/adjust/Assess.h"
 #include "core/adjust/Covariance.h"
@@ -76,11 +77,18 @@ struct SuspectSearch {
     std::vector<int> aside;
     std::vector<std::string> notes;
 
+    std::optional<Error> failure{};  ///< of the last attempt
+
+    bool cancelled() const { return failure && failure->code == ErrorCode::Cancelled; }
+
     bool trySolve() {
         const State before = n.state();
         auto next = solveRound(n, options, progress);
+        failure.reset();
         if (!next) {
+            failure = next.error();
             n.state() = before;
+            n.forgetFeet();
             return false;
         }
         next->iterations += round.iterations;
@@ -100,11 +108,13 @@ struct SuspectSearch {
                 aside.push_back(worst);
                 continue;
             }
-            n.owners()[w].active = true;  // nothing else holds what it holds: it cannot be judged
+            n.owners()[w].active = true;
+            if (cancelled()) return;
             immune[w] = true;
-            notes.push_back(
-                "The " + n.owners()[w].description +
-                " disagrees, but without it something is left undetermined: observe it once more.");
+            const bool loose = failure->code == ErrorCode::RankDefect;  // nothing else holds what it holds
+            notes.push_back("The " + n.owners()[w].description + " disagrees, but " +
+                            (loose ? "without it something is left undetermined: observe it once more."
+                                   : "the adjustment does not settle without it: look at it first."));
         }
         takeBack();
     }
@@ -123,6 +133,7 @@ struct SuspectSearch {
                 aside.erase(aside.begin() + static_cast<std::ptrdiff_t>(i));
             } else {
                 n.owners()[o].active = false;
+                if (cancelled()) return;
                 ++i;
             }
         }
@@ -188,6 +199,7 @@ Result<Solution> adjust(const survey::Survey& survey, const Options& options, co
     Solution out;
     SuspectSearch search{*network, options, progress, *round, {}, {}};
     if (options.findSuspects) search.run();
+    if (search.cancelled()) return *search.failure;
     out.notes = search.notes;
     out.iterations = round->iterations;
     out.global = globalTest(*network, round->sum);
@@ -203,9 +215,11 @@ Result<Solution> adjust(const survey::Survey& survey, const Options& options, co
             std::make_shared<Covariance>(survey, network->state(), network->columns(), *round->covariance,
                                          high ? std::sqrt(out.global.varianceFactor) : 1.0);
         for (const survey::Dimension& d : survey.dimensions) {
-            auto measured = out.measure(d);
-            if (!measured) return measured.error();
-            out.dimensions.push_back(*measured);
+            // One dimension that no mark supports yet must not keep the others from the user.
+            if (auto measured = out.measure(d))
+                out.dimensions.push_back(*measured);
+            else
+                out.notes.push_back(measured.error().sentence());
         }
     }
     noteDoubts(out, out);

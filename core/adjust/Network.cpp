@@ -80,8 +80,11 @@ Result<void> Network::chooseDatum() {
         return notFound("the datum names no level of the survey", "datum");
     // A datum feature without marks would leave the frame hanging on nothing.
     std::vector<int> views(survey_->features.size(), 0);
-    for (const survey::Mark& m : survey_->marks)
-        if (const int f = featureIndex(m.feature); f >= 0 && !m.excluded) ++views[at(f)];
+    for (const survey::Mark& m : survey_->marks) {
+        const survey::Station* station = find(survey_->stations, m.station);
+        const int f = featureIndex(m.feature);
+        if (f >= 0 && station && !station->excluded && !m.excluded) ++views[at(f)];
+    }
     const auto usable = [&](int f) { return f >= 0 && views[at(f)] > 0; };
     if (!d.origin.empty()) origin_ = featureIndex(d.origin);
     if (!d.direction.empty()) direction_ = featureIndex(d.direction);
@@ -122,18 +125,25 @@ Result<void> Network::compileMarks() {
     return {};
 }
 
+bool Network::isSeen(const QuantityTerm::Object& object) const {
+    using Kind = QuantityTerm::Object::Kind;
+    if (object.kind == Kind::Level && object.index == datumLevel_) return true;
+    for (const ImagePoint& p : points_) {
+        if (!owners_[at(p.owner)].active) continue;
+        const int index = object.kind == Kind::Feature   ? p.feature
+                          : object.kind == Kind::Station ? p.station
+                                                         : state_.features[at(p.feature)].level;
+        if (index == object.index) return true;
+    }
+    return false;
+}
+
 Result<void> Network::compileReadings() {
     for (const survey::Reading& r : survey_->readings) {
         auto term = resolve(*survey_, r.quantity, r.objects, r.id);
         if (!term) return term.error();
-        bool seen = true;  // a reading on a feature that no photograph shows says nothing yet
-        for (const auto& o : term->objects)
-            if (o.kind == QuantityTerm::Object::Kind::Feature) {
-                bool marked = false;
-                for (const ImagePoint& p : points_)
-                    marked = marked || (p.feature == o.index && owners_[at(p.owner)].active);
-                seen = seen && marked;
-            }
+        bool seen = true;  // a reading on something that no photograph shows says nothing yet
+        for (const auto& o : term->objects) seen = seen && isSeen(o);
         if (!seen) continue;
         const int owner =
             addOwner(r.id, describe(*survey_, r.id), Owner::Kind::Reading, !r.excluded && !r.check);

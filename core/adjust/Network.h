@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
+#include <cmath>
 #include <string>
 #include <utility>
 #include <vector>
@@ -49,6 +50,8 @@ class Network : public estimate::Problem {
 
     const survey::Survey& survey() const { return *survey_; }
     State& state() { return state_; }
+    /// To be called after the state was replaced from outside: feet are then found anew.
+    void forgetFeet() { feet_.assign(feet_.size(), std::nan("")); }
     const State& state() const { return state_; }
     const Columns& columns() const { return columns_; }
     const std::vector<ImagePoint>& points() const { return points_; }
@@ -70,6 +73,8 @@ class Network : public estimate::Problem {
   private:
     explicit Network(const survey::Survey& survey) : survey_(&survey) {}
     Result<void> compileMarks();
+    /// Whether an active mark shows the feature, lies in the station or on the level.
+    bool isSeen(const QuantityTerm::Object& object) const;
     Result<void> compileReadings();
     void compilePriors();
     Result<void> chooseDatum();

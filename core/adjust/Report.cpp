@@ -94,7 +94,9 @@ std::string reportText(const survey::Survey& survey, const Solution& s) {
     out += fmt::format(
         "\nGlobal test: variance factor {:.3f}, {} degrees of freedom, 95 % interval {:.3f} to {:.3f}: {}\n",
         s.global.varianceFactor, s.global.degreesOfFreedom, s.global.low, s.global.high,
-        s.global.passed ? "passed" : "not passed");
+        s.global.passed                          ? "passed"
+        : s.global.varianceFactor < s.global.low ? "residuals smaller than their σ allow"
+                                                 : "not passed");
     out +=
         fmt::format("Settled in {} iterations; condition number {:.1e}.\n", s.iterations, s.conditionNumber);
     for (const std::string& note : s.notes) out += "Note: " + note + "\n";

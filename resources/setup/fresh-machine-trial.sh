@@ -90,7 +90,7 @@ else
     while read -r command; do
         number=$((number + 1))
         try "command-$number" "$command"
-    done < <(grep -E '^bash resources/setup/' "$root/README.md")
+    done < <(sed -n 's|^ *\(bash resources/setup/.*\)|\1|p' "$root/README.md")
     [ $number -ge 2 ] || stop "README.md holds fewer than two commands; they must start with \"bash resources/setup/\"."
     echo
     in_machine "ls -l build/sample"

@@ -24,7 +24,7 @@ namespace {
 
 /// Runs one of the scripts beside this test on a file; empty when its library is missing.
 std::vector<std::string> runScript(const std::string& script, const std::string& file) {
-    const auto here = std::filesystem::path(__FILE__).parent_path();
+    const std::filesystem::path here = TRAMMEL_TESTS_FOLDER "/core/handover";
     const std::string command = "/usr/bin/python3 '" + (here / script).string() + "' '" + file + "' 2>&1";
     FILE* pipe = ::popen(command.c_str(), "r");
     std::string text;
