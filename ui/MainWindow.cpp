@@ -85,10 +85,9 @@ void MainWindow::connectParts() {
     connect(adjustButton_, &QPushButton::clicked, &tasks_, &SurveyTasks::adjust);
     connect(photographsPanel_, &PhotographsPanel::addAsked, this,
             [this] { tasks_.addPhotographs(prompts_.photographs()); });
-    connect(handover_, &HandoverPanel::writeAsked, this,
-            [this](const drawing::Options& options, handover::DxfVersion version) {
-                tasks_.handOver(options, version, prompts_.placeToHandOver(QStringLiteral("part.dxf")));
-            });
+    connect(handover_, &HandoverPanel::writeAsked, this, [this](const handover::Terms& terms) {
+        tasks_.handOver(terms, prompts_.placeToHandOver(QStringLiteral("part.dxf")));
+    });
 }
 
 void MainWindow::connectTasks() {
@@ -122,13 +121,13 @@ void MainWindow::connectTasks() {
     connect(&tasks_, &SurveyTasks::handedOver, this, [this](const QString& file, const HandedOver& outcome) {
         handover_->showOutcome(file, outcome);
         tabs_->setCurrentWidget(handover_);
-        if (outcome.differences.empty())
+        if (outcome.agrees)
             notices_->show(NoticeBar::Weight::Said,
                            tr("Written: %1. Hand-over shows what the file contains.").arg(file));
         else
             notices_->show(
                 NoticeBar::Weight::Wrong,
-                tr("%1 was written, but reads back differently: do not hand it over. See Hand-over.")
+                tr("%1 was written, but the survey disagrees with itself, so it says DO NOT CUT. See Checks.")
                     .arg(file));
     });
     connect(&jobs_, &Jobs::changed, this, &MainWindow::refreshJobs);

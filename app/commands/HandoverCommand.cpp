@@ -2,7 +2,6 @@
 #include <fmt/core.h>
 
 #include <CLI/CLI.hpp>
-#include <cmath>
 #include <filesystem>
 #include <memory>
 #include <nlohmann/json.hpp>
@@ -11,10 +10,7 @@
 #include "app/commands/Output.h"
 #include "core/adjust/Adjust.h"
 #include "core/adjust/Report.h"
-#include "core/drawing/Build.h"
-#include "core/handover/Compare.h"
-#include "core/handover/DxfWriter.h"
-#include "core/handover/Inspect.h"
+#include "core/handover/Deliver.h"
 #include "core/handover/Table.h"
 #include "core/storage/Disk.h"
 #include "core/storage/SurveyFile.h"
@@ -34,36 +30,12 @@ struct Written {
     handover::Contents contents;
 };
 
-/// ± of any quantity where the adjustment kept its covariance.
-drawing::PlusMinusOf plusMinusOf(const adjust::Solution& solution) {
-    if (!solution.covariance) return {};
-    return [&solution](const survey::Dimension& d) -> std::optional<double> {
-        const auto r = solution.measure(d);
-        if (!r || !std::isfinite(r->plusMinus)) return std::nullopt;
-        return r->plusMinus;
-    };
+handover::Terms termsOf(const HandoverArguments& a) {
+    return {a.face == "bottom" ? drawing::Face::Bottom : drawing::Face::Top, a.revision,
+            a.r12 ? handover::DxfVersion::R12 : handover::DxfVersion::R2000};
 }
 
-Result<drawing::Drawing> draw(const HandoverArguments& a, const survey::Survey& survey,
-                              const adjust::Solution& solution) {
-    drawing::Options options;
-    options.face = a.face == "bottom" ? drawing::Face::Bottom : drawing::Face::Top;
-    options.revision = a.revision;
-    options.chain.plusMinus = plusMinusOf(solution);
-    if (!adjust::agrees(solution)) {
-        std::string s = "DO NOT CUT: the survey disagreed with itself when this was written";
-        if (!solution.suspects.empty()) s += ": " + solution.suspects.front().sentence;
-        if (s.back() == '.') s.pop_back();
-        options.remarks.push_back(s);
-    }
-    return drawing::build(survey, solution, options);
-}
-
-/// Writes the files and reads the DXF back from the disk. A file that came out different is taken away again,
-/// so that nobody cuts from it.
 Result<Written> write(const HandoverArguments& a, const drawing::Drawing& d) {
-    const auto text = handover::dxfText(d, a.r12 ? handover::DxfVersion::R12 : handover::DxfVersion::R2000);
-    if (!text) return text.error();
     std::error_code failed;
     std::filesystem::create_directories(a.out, failed);
     if (failed)
@@ -71,19 +43,11 @@ Result<Written> write(const HandoverArguments& a, const drawing::Drawing& d) {
     // The unit and the face stand in the name: the file may travel without its header's reader or its text.
     const std::string stem = path(a.survey).stem().string();
     Written w{path(a.out) / fmt::format("{}-{}-mm.dxf", stem, a.face), path(a.out) / "dimensions.csv", {}};
-    if (const auto done = storage::writeWhole(w.dxf, *text); !done) return done.error();
-    const auto file = handover::readDxf(w.dxf);
-    const auto different =
-        file ? handover::differences(d, *file) : std::vector<std::string>{"it cannot be read"};
-    if (!different.empty()) {
-        std::filesystem::remove(w.dxf, failed);
-        return Error{ErrorCode::WriteFailed,
-                     "the file read back differs from the drawing: " + different.front(), w.dxf.string(),
-                     "it was taken away again; check the disk and repeat"};
-    }
+    const auto contents = handover::deliver(d, termsOf(a).version, w.dxf);
+    if (!contents) return contents.error();
+    w.contents = *contents;
     if (const auto done = storage::writeWhole(w.table, handover::dimensionsCsv(d)); !done)
         return done.error();
-    w.contents = handover::inspect(*file, w.dxf.filename().string());
     return w;
 }
 
@@ -115,7 +79,7 @@ int run(const HandoverArguments& a) {
     }
     const auto solution = adjust::adjust(*survey);
     if (!solution) return complain(solution.error());
-    const auto drawing = draw(a, *survey, *solution);
+    const auto drawing = handover::drawingOf(*survey, *solution, termsOf(a));
     if (!drawing) return complain(drawing.error());
     const auto written = write(a, *drawing);
     if (!written) return complain(written.error());

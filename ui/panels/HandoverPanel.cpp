@@ -73,7 +73,7 @@ void HandoverPanel::refresh() {
         words = tr(
             "There is no outline yet: only holes and their dimensions would be drawn. Make one in Features.");
     else if (!adjust::agrees(*solution))
-        words = tr("Something disagrees (see Checks): the drawing would carry that fault.");
+        words = tr("Something disagrees (see Checks): the drawing would say DO NOT CUT.");
     words_->setText(words);
     words_->setVisible(!words.isEmpty());
     const bool fresh = solution && !context_.document.solutionIsOld();
@@ -82,17 +82,15 @@ void HandoverPanel::refresh() {
 }
 
 void HandoverPanel::ask() {
-    drawing::Options options;
-    options.face = static_cast<drawing::Face>(face_->currentData().toInt());
-    options.revision = revision_->text().trimmed().toStdString();
-    Q_EMIT writeAsked(options, static_cast<handover::DxfVersion>(version_->currentData().toInt()));
+    Q_EMIT writeAsked({static_cast<drawing::Face>(face_->currentData().toInt()),
+                       revision_->text().trimmed().toStdString(),
+                       static_cast<handover::DxfVersion>(version_->currentData().toInt())});
 }
 
 void HandoverPanel::showOutcome(const QString& file, const HandedOver& outcome) {
     QString text = tr("Written: %1\n").arg(file);
-    if (outcome.differences.empty()) text += tr("Read again: the file holds the same as the drawing.\n\n");
-    for (const auto& difference : outcome.differences)
-        text += tr("! differs from the drawing: %1\n").arg(QString::fromStdString(difference));
+    text += tr("Read again: the file holds the same as the drawing.\n\n");
+    for (const auto& remark : outcome.remarks) text += tr("! %1.\n").arg(QString::fromStdString(remark));
     contents_->setPlainText(text + QString::fromStdString(outcome.contents));
 }
 

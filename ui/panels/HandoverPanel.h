@@ -1,7 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
-#include "core/drawing/Build.h"
-#include "core/handover/DxfWriter.h"
 #include "ui/panels/Panel.h"
 #include "ui/tasks/HandoverWork.h"
 
@@ -20,7 +18,7 @@ class HandoverPanel : public QWidget {
     void showOutcome(const QString& file, const HandedOver& outcome);
 
   Q_SIGNALS:
-    void writeAsked(const trammel::drawing::Options& options, trammel::handover::DxfVersion version);
+    void writeAsked(const trammel::handover::Terms& terms);
 
   private:
     void ask();

@@ -6,27 +6,26 @@
 
 #include "core/adjust/Solution.h"
 #include "core/base/Result.h"
-#include "core/drawing/Build.h"
-#include "core/handover/DxfWriter.h"
+#include "core/handover/Deliver.h"
 
 namespace trammel::ui {
 
 struct HandoverWish {
     survey::Survey survey;
     std::shared_ptr<const adjust::Solution> solution;
-    drawing::Options options;
-    handover::DxfVersion version = handover::DxfVersion::R2000;
+    handover::Terms terms;
     std::filesystem::path file;
 };
 
-/// What came of it: what the file contains, found by reading it again, and where it departs from the drawing.
+/// What came of it: what the file contains, found by reading it again, and what is printed on it besides.
 struct HandedOver {
     std::string contents;
-    std::vector<std::string> differences;
-    std::vector<std::string> warnings;
+    std::vector<std::string> remarks;
+    bool agrees = true;  ///< false: the drawing says DO NOT CUT
 };
 
-/// Draws, writes atomically, reads the written file and compares. Runs on a worker.
+/// Draws, writes atomically, reads the written file and compares; a file that differs is taken away again.
+/// Runs on a worker.
 Result<HandedOver> handOver(const HandoverWish& wish);
 
 }  // namespace trammel::ui

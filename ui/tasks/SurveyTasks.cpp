@@ -139,10 +139,9 @@ void SurveyTasks::fitAll() {
     jobs_.run(tr("Fitting all hand marks"), work);
 }
 
-void SurveyTasks::handOver(const drawing::Options& options, handover::DxfVersion version,
-                           const QString& file) {
+void SurveyTasks::handOver(const handover::Terms& terms, const QString& file) {
     if (!document_.solution() || file.isEmpty()) return;
-    HandoverWish wish{document_.survey(), document_.solution(), options, version, file.toStdString()};
+    HandoverWish wish{document_.survey(), document_.solution(), terms, file.toStdString()};
     jobs_.run(tr("Writing the drawing"), [this, wish, file](const Progress&) -> Jobs::Outcome {
         auto outcome = ui::handOver(wish);
         return [this, outcome, file] {

@@ -25,7 +25,7 @@ class SurveyTasks : public QObject {
     /// Fits one mark. A corner whose edges cannot be found asks for them (`edgesNeeded`).
     void fitMark(const survey::Id& mark, const std::vector<Vec2>& along = {});
     void fitAll();
-    void handOver(const drawing::Options& options, handover::DxfVersion version, const QString& file);
+    void handOver(const handover::Terms& terms, const QString& file);
 
   Q_SIGNALS:
     void wrong(const trammel::Error& error);
