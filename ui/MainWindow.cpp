@@ -20,7 +20,7 @@
 namespace trammel::ui {
 
 MainWindow::MainWindow(Prompts& prompts, QWidget* parent)
-    : QMainWindow(parent), prompts_(prompts), desk_(document_, prompts), tasks_(document_, store_, jobs_) {
+    : QMainWindow(parent), prompts_(prompts), desk_(document_, prompts), tasks_(document_, jobs_) {
     makePanels();
     makeStatusBar();
     makeActions();

@@ -88,6 +88,8 @@ class Refiner {
                        const FitOptions& o) const {
         if (mark.points.empty()) return Error{ErrorCode::BadValue, "the corner has no point", "", "place it"};
         const Vec2 at = mark.points.front().px;
+        if (const auto given = options_.cornerLegs.find(mark.id); given != options_.cornerLegs.end())
+            return fitCorner(image, at, given->second[0], given->second[1], o);
         if (const auto legs = markedLegs(mark, feature, at, o.handSigma_px)) {
             std::array<Vec2, 2> ends;
             for (int k = 0; k < 2; ++k)
@@ -145,6 +147,7 @@ namespace {
 struct Outcome {
     const Mark* mark;
     Result<Fit> fit;
+    bool asked;  ///< else it only tells how sharp its photograph is
 };
 
 /// Median and relative spread of the blur of well-told fits; nothing for fewer than five.
@@ -165,6 +168,8 @@ std::optional<Usual> usualBlur(const std::vector<const Outcome*>& outcomes) {
     for (double& b : blurs) b = std::abs(b - middle);
     return Usual{middle, 1.4826 * median(blurs) / middle};
 }
+
+constexpr double kEvenSharpness = 0.06;  ///< relative spread of the blur of a photograph with clean edges
 
 /// Edges in one photograph are as sharp as each other. Where one looks blurrier or crisper than usual, the
 /// step is not one step: a sliver of a wall or a chamfer, too thin to be told apart, lies beside it. Two
@@ -189,7 +194,7 @@ void addTransitionDoubt(const survey::Survey& survey, std::vector<Outcome>& outc
         if (!o.fit) continue;
         const std::optional<Usual>& own = station[o.mark->station];
         const std::optional<Usual>& all = group[groupOf(o)];
-        const std::optional<Usual> usual = own && (own->spread < 0.06 || !all) ? own : all;
+        const std::optional<Usual> usual = own && (own->spread < kEvenSharpness || !all) ? own : all;
         if (!usual) continue;
         const double blur = o.fit->blur_px, change = std::abs(blur * blur - usual->blur * usual->blur);
         const double chance = 2.0 * (2.0 * blur * o.fit->blurSigma_px + 0.04 * usual->blur * usual->blur);
@@ -216,34 +221,79 @@ void addSharedDoubt(const survey::Survey& survey, const RefineOptions& options,
     }
 }
 
+/// The marks of a survey fitted photograph by photograph.
+struct Looking {
+    const survey::Survey& survey;
+    const PhotographProvider& photographs;
+    const RefineOptions& options;
+    const Progress* progress;
+    const Refiner refiner{survey, options};
+    std::vector<Outcome> outcomes{};
+    std::vector<Error> problems{};
+
+    bool asked(const Mark& m) const {
+        return !m.excluded && m.origin == survey::MarkOrigin::Hand &&
+               (options.onlyMarks.empty() || options.onlyMarks.contains(m.id));
+    }
+
+    bool cancelled() const { return progress && progress->cancelled(); }
+
+    void look(const survey::Station& station) {
+        std::vector<const Mark*> marks;
+        for (const Mark& m : survey.marks)
+            if (m.station == station.id && !m.excluded) marks.push_back(&m);
+        if (marks.empty() || cancelled()) return;
+        const Result<photo::LinearImage> image = photographs(station);
+        if (!image) problems.push_back(image.error());
+        for (const Mark* mark : marks) {
+            if (cancelled()) break;
+            outcomes.push_back(
+                {mark, image ? refiner.fit(*mark, *image) : Result<Fit>(image.error()), asked(*mark)});
+            if (progress)
+                progress->report(static_cast<double>(outcomes.size()) /
+                                 static_cast<double>(survey.marks.size()));
+        }
+    }
+
+    /// Whether the photograph's own edges tell how sharp an edge is, without its camera's other ones.
+    bool tellsSharpness(const survey::Station& station) const {
+        std::vector<const Outcome*> own;
+        for (const Outcome& o : outcomes)
+            if (o.mark->station == station.id) own.push_back(&o);
+        const auto usual = usualBlur(own);
+        return usual && usual->spread < kEvenSharpness;
+    }
+};
+
+void lookEverywhere(Looking& looking) {
+    std::set<survey::Id> seen, groups;  // groups: photographs of these cameras are needed for comparison
+    for (const survey::Station& station : looking.survey.stations) {
+        if (std::ranges::none_of(looking.survey.marks,
+                                 [&](const Mark& m) { return m.station == station.id && looking.asked(m); }))
+            continue;
+        looking.look(station);
+        seen.insert(station.id);
+        if (!looking.tellsSharpness(station)) groups.insert(station.group);
+    }
+    if (looking.options.onlyMarks.empty()) return;
+    for (const survey::Station& station : looking.survey.stations)
+        if (groups.contains(station.group) && !seen.contains(station.id)) looking.look(station);
+}
+
 }  // namespace
 
 RefineResult refine(const survey::Survey& survey, const PhotographProvider& photographs,
                     const RefineOptions& options, const Progress* progress) {
     RefineResult out;
     out.edit.name = "fit marks to the photographs";
-    const Refiner refiner(survey, options);
-    std::vector<Outcome> outcomes;
-    for (const survey::Station& station : survey.stations) {
-        std::vector<const Mark*> marks;
-        for (const Mark& m : survey.marks)
-            if (m.station == station.id && !m.excluded && m.origin == survey::MarkOrigin::Hand)
-                marks.push_back(&m);
-        if (marks.empty()) continue;
-        if (progress && progress->cancelled()) break;
-        const Result<photo::LinearImage> image = photographs(station);
-        if (!image) out.photographs.push_back(image.error());
-        for (const Mark* mark : marks) {
-            if (progress && progress->cancelled()) break;
-            outcomes.push_back({mark, image ? refiner.fit(*mark, *image) : Result<Fit>(image.error())});
-            if (progress)
-                progress->report(static_cast<double>(outcomes.size()) /
-                                 static_cast<double>(survey.marks.size()));
-        }
-    }
+    Looking looking{survey, photographs, options, progress};
+    lookEverywhere(looking);
+    out.photographs = looking.problems;
+    std::vector<Outcome>& outcomes = looking.outcomes;
     addTransitionDoubt(survey, outcomes);
     addSharedDoubt(survey, options, outcomes);
     for (const Outcome& o : outcomes) {
+        if (!o.asked) continue;
         ++out.tried;
         if (!o.fit) {
             out.refusals.push_back({o.mark->id, o.fit.error().sentence()});

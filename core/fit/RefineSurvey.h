@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
+#include <array>
 #include <functional>
+#include <map>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -25,7 +28,7 @@ struct RefineResult {
     survey::Edit edit;  ///< replaces the points of every mark that could be fitted (origin Fitted)
     std::vector<Refusal> refusals;
     std::vector<Error> photographs;  ///< those that could not be had; their marks are among the refusals
-    int tried = 0;                   ///< hand marks that are not excluded
+    int tried = 0;                   ///< hand marks that are not excluded, of those asked for
     int fitted = 0;
 };
 
@@ -38,11 +41,16 @@ struct RefineOptions {
     /// borders slivers of wall and face thinner than a pixel; a dark hole looks wider after JPEG's rounding
     /// of colours. Both were seen on photographs with known truth, see the accuracy campaign.
     double sideDoubt_px = 0.07, rimDoubt_px = 0.02;
+    std::set<survey::Id> onlyMarks;  ///< the hand marks to fit; empty: all. σ is the same either way.
+    /// A point on either edge of a corner, px, where the user pointed at them.
+    std::map<survey::Id, std::array<Vec2, 2>> cornerLegs;
 };
 
 /// Looks in the photographs for what each hand mark means. Marks already fitted, and excluded ones, are left
 /// alone. A corner becomes the intersection of its two edges: those that the survey has marked through it on
-/// the same level, else the two that leave it in the picture. Cancelled work returns what was fitted so far.
+/// the same level, else the two that leave it in the picture. Marks that are not to be changed are looked at
+/// too: they tell how sharp an edge of the photograph usually is. Cancelled work returns what was fitted so
+/// far.
 RefineResult refine(const survey::Survey& survey, const PhotographProvider& photographs,
                     const RefineOptions& options = {}, const Progress* progress = nullptr);
 

@@ -1,29 +1,36 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
-#include <QImage>
 #include <QString>
+#include <map>
 
+#include "core/base/Progress.h"
 #include "core/base/Result.h"
-#include "core/fit/EdgeFit.h"
-#include "core/photo/Image.h"
 #include "core/survey/Edit.h"
 
 namespace trammel::ui {
 
-/// What is to be fitted to the picture: the points of a mark, and for a corner one point on either edge
-/// (none: its edges are taken from the survey or found in the picture).
+/// What is to be fitted to the picture: a mark, and for a corner one point on either edge (none: its edges
+/// are taken from the survey or found in the picture).
 struct FitWish {
     survey::Survey survey;
-    survey::Mark mark;
-    survey::FeatureKind kind = survey::FeatureKind::Corner;
+    survey::Id mark;
     std::vector<Vec2> along;
+    std::map<survey::Id, QString> paths;  ///< the photograph of each station
 };
 
-/// Fits the mark in the whole picture; decodes the file when `whole` is null. Only the neighbourhood of the
-/// mark is turned into linear light. Runs on a worker.
-Result<survey::Mark> fitMark(const FitWish& wish, const QImage& whole, const QString& path);
+/// Fits the mark as the fit of all hand marks would, with the same σ. Runs on a worker.
+Result<survey::Mark> fitMark(const FitWish& wish, const Progress& progress);
 
-/// The file in linear light, for core's fit of all hand marks.
-Result<photo::LinearImage> linearPhotograph(const QString& path);
+/// What came of fitting all hand marks.
+struct AllFitted {
+    survey::Edit edit;
+    std::vector<survey::Id> back;    ///< found an edge that disagrees: they keep their hand points
+    std::vector<Error> photographs;  ///< could not be had
+    int tried = 0;
+};
+
+/// Fits all hand marks of a survey. Cancelled work is an Error. Runs on a worker.
+Result<AllFitted> fitAll(const survey::Survey& survey, const std::map<survey::Id, QString>& paths,
+                         const Progress& progress);
 
 }  // namespace trammel::ui

@@ -3,15 +3,13 @@
 
 #include "core/adjust/Adjust.h"
 #include "core/adjust/Report.h"
-#include "core/fit/RefineSurvey.h"
 #include "core/storage/SurveyFile.h"
-#include "ui/tasks/FitWork.h"
 #include "ui/tasks/PhotographsWork.h"
 
 namespace trammel::ui {
 
-SurveyTasks::SurveyTasks(Document& document, PhotoStore& store, Jobs& jobs, QObject* parent)
-    : QObject(parent), document_(document), store_(store), jobs_(jobs) {}
+SurveyTasks::SurveyTasks(Document& document, Jobs& jobs, QObject* parent)
+    : QObject(parent), document_(document), jobs_(jobs) {}
 
 void SurveyTasks::perform(const survey::Edit& edit) {
     if (const auto done = document_.perform(edit); !done) Q_EMIT wrong(done.error());
@@ -78,20 +76,25 @@ void SurveyTasks::checkPhotographs() {
     });
 }
 
+std::map<survey::Id, QString> SurveyTasks::photographPaths() const {
+    std::map<survey::Id, QString> paths;
+    for (const auto& s : document_.survey().stations)
+        paths[s.id] = QString::fromStdString(document_.photoPath(s).string());
+    return paths;
+}
+
 void SurveyTasks::fitMark(const survey::Id& id, const std::vector<Vec2>& along) {
     const auto& survey = document_.survey();
     const auto* mark = survey::find(survey.marks, id);
     const auto* feature = mark ? survey::find(survey.features, mark->feature) : nullptr;
-    const auto* station = mark ? survey::find(survey.stations, mark->station) : nullptr;
-    if (!feature || !station) return;
-    const auto path = QString::fromStdString(document_.photoPath(*station).string());
-    FitWish wish{survey, *mark, feature->kind, along};
+    if (!feature) return;
+    const FitWish wish{survey, id, along, photographPaths()};
     const bool mayAsk = feature->kind == survey::FeatureKind::Corner && along.empty();
     const auto identity = document_.identity();
-    const auto work = [this, wish, whole = store_.whole(path), path, mayAsk,
-                       identity](const Progress&) -> Jobs::Outcome {
-        auto fitted = ui::fitMark(wish, whole, path);
-        return [this, before = wish.mark, fitted, mayAsk, identity] {
+    const auto work = [this, wish, before = *mark, mayAsk,
+                       identity](const Progress& progress) -> Jobs::Outcome {
+        auto fitted = ui::fitMark(wish, progress);
+        return [this, before, fitted, mayAsk, identity] {
             if (document_.identity() == identity) takeFit(before, fitted, mayAsk);
         };
     };
@@ -102,41 +105,48 @@ void SurveyTasks::takeFit(const survey::Mark& before, const Result<survey::Mark>
     const auto& survey = document_.survey();
     const auto* now = survey::find(survey.marks, before.id);
     if (!now || !(*now == before)) return;  // moved or removed meanwhile: the user's hand goes first
-    if (!fitted && mayAsk)
-        return Q_EMIT edgesNeeded(before.id, QString::fromStdString(fitted.error().sentence()));
-    if (!fitted) return Q_EMIT wrong(fitted.error());
-    perform({"Fit " + survey::describe(survey, before.id), {survey::Put<survey::Mark>{*fitted}}});
+    if (fitted)
+        return perform({"Fit " + survey::describe(survey, before.id), {survey::Put<survey::Mark>{*fitted}}});
+    const auto& error = fitted.error();
+    if (error.code == ErrorCode::Cancelled)
+        return Q_EMIT said(tr("The fit was stopped; nothing has changed."));
+    if (mayAsk && error.code == ErrorCode::Refused)
+        return Q_EMIT edgesNeeded(before.id, QString::fromStdString(error.sentence()));
+    Q_EMIT wrong(error);
 }
 
 void SurveyTasks::fitAll() {
     const auto revision = document_.revision();
-    // The provider runs on the worker: it gets the places of the files, not the document.
-    std::map<survey::Id, QString> paths;
-    for (const auto& s : document_.survey().stations)
-        paths[s.id] = QString::fromStdString(document_.photoPath(s).string());
-    const auto work = [this, survey = document_.survey(), paths,
+    const auto work = [this, survey = document_.survey(), paths = photographPaths(),
                        revision](const Progress& progress) -> Jobs::Outcome {
-        const auto provide = [&](const survey::Station& station) {
-            return linearPhotograph(paths.at(station.id));
-        };
-        auto result = fit::refine(survey, provide, {}, &progress);
-        return [this, result, revision] {
-            if (document_.revision() != revision)
-                return Q_EMIT said(
-                    tr("The survey changed while marks were fitted; nothing was taken over. Fit again."));
-            for (const auto& problem : result.photographs) Q_EMIT wrong(problem);
-            if (!result.edit.changes.empty()) {
-                auto edit = result.edit;
-                edit.name = "Fit all hand marks";
-                perform(edit);
-            }
-            Q_EMIT said(
-                tr("%1 of %2 hand marks were fitted to the photographs; the others stay as they were.")
-                    .arg(result.fitted)
-                    .arg(result.tried));
-        };
+        auto fitted = ui::fitAll(survey, paths, progress);
+        return [this, fitted, revision] { takeFits(fitted, revision); };
     };
     jobs_.run(tr("Fitting all hand marks"), work);
+}
+
+void SurveyTasks::takeFits(const Result<AllFitted>& fitted, quint64 revision) {
+    if (!fitted) {
+        if (fitted.error().code != ErrorCode::Cancelled) return Q_EMIT wrong(fitted.error());
+        return Q_EMIT said(tr("The fit was stopped; nothing has changed."));
+    }
+    if (document_.revision() != revision)
+        return Q_EMIT said(
+            tr("The survey changed while marks were fitted; nothing was taken over. Fit again."));
+    for (const auto& problem : fitted->photographs) Q_EMIT wrong(problem);
+    if (!fitted->edit.changes.empty()) perform(fitted->edit);
+    QString words = tr("%1 of %2 hand marks were fitted to the photographs; the others stay as they were.")
+                        .arg(fitted->edit.changes.size())
+                        .arg(fitted->tried);
+    if (!fitted->back.empty()) {
+        QStringList names;
+        for (const auto& id : fitted->back)
+            names << QString::fromStdString(survey::describe(document_.survey(), id));
+        words += tr(" The edges found for these do not agree with the other photographs, so they keep their "
+                    "hand points: %1.")
+                     .arg(names.join(QStringLiteral("; ")));
+    }
+    Q_EMIT said(words);
 }
 
 void SurveyTasks::handOver(const handover::Terms& terms, const QString& file) {

@@ -4,8 +4,8 @@
 #include <QStringList>
 
 #include "core/math/Types.h"
-#include "ui/canvas/PhotoStore.h"
 #include "ui/document/Document.h"
+#include "ui/tasks/FitWork.h"
 #include "ui/tasks/HandoverWork.h"
 #include "ui/tasks/Jobs.h"
 
@@ -16,7 +16,7 @@ namespace trammel::ui {
 class SurveyTasks : public QObject {
     Q_OBJECT
   public:
-    SurveyTasks(Document& document, PhotoStore& store, Jobs& jobs, QObject* parent = nullptr);
+    SurveyTasks(Document& document, Jobs& jobs, QObject* parent = nullptr);
 
     void adjust();
     void addPhotographs(const QStringList& files);
@@ -24,6 +24,7 @@ class SurveyTasks : public QObject {
     void checkPhotographs();
     /// Fits one mark. A corner whose edges cannot be found asks for them (`edgesNeeded`).
     void fitMark(const survey::Id& mark, const std::vector<Vec2>& along = {});
+    /// Fits all hand marks as one act; those that then disagree keep their hand points and are named.
     void fitAll();
     void handOver(const handover::Terms& terms, const QString& file);
 
@@ -36,10 +37,11 @@ class SurveyTasks : public QObject {
 
   private:
     void perform(const survey::Edit& edit);
+    std::map<survey::Id, QString> photographPaths() const;
     void takeFit(const survey::Mark& before, const Result<survey::Mark>& fitted, bool mayAsk);
+    void takeFits(const Result<AllFitted>& fitted, quint64 revision);
 
     Document& document_;
-    PhotoStore& store_;
     Jobs& jobs_;
 };
 
