@@ -131,6 +131,7 @@ void MainWindow::connectTasks() {
                     .arg(file));
     });
     connect(&jobs_, &Jobs::changed, this, &MainWindow::refreshJobs);
+    connect(&jobs_, &Jobs::failed, this, &MainWindow::complain);
 }
 
 void MainWindow::refresh(const DocumentChange& change) {
@@ -180,8 +181,9 @@ void MainWindow::refreshPhotograph() {
                                : tr("No survey is open."));
         return;
     }
-    canvas_->showPhotograph(QString::fromStdString(document_.photoPath(*station).string()),
-                            {station->photo.width, station->photo.height});
+    const QString path = QString::fromStdString(document_.photoPath(*station).string());
+    if (path != canvas_->path()) store_.retry(path);
+    canvas_->showPhotograph(path, {station->photo.width, station->photo.height});
     canvas_->setScene(MarkScene(document_.survey(), document_.solution().get(), station->id));
     MarkStyle style = canvas_->style();
     style.pickedMark = choice_.mark();
@@ -275,6 +277,8 @@ void MainWindow::closeEvent(QCloseEvent* event) {
 
 void MainWindow::changeEvent(QEvent* event) {
     if (event->type() == QEvent::PaletteChange) update();  // icons follow the palette when painted
+    // The user may have been away to put a missing photograph back.
+    if (event->type() == QEvent::ActivationChange && isActiveWindow()) store_.retryAll();
     QMainWindow::changeEvent(event);
 }
 

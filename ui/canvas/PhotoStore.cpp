@@ -4,6 +4,7 @@
 #include <QMetaObject>
 #include <algorithm>
 #include <mutex>
+#include <new>
 #include <tuple>
 
 #include "core/photo/Decode.h"
@@ -118,10 +119,12 @@ QImage PhotoStore::whole(const QString& path) const {
     return it == levels_.end() ? QImage() : it->second.image;
 }
 
-void PhotoStore::forget(const QString& path) {
-    std::erase_if(levels_, [&](const auto& item) { return item.first.first == path; });
-    thumbnails_.remove(path);
-    problems_.remove(path);
+void PhotoStore::retry(const QString& path) {
+    if (problems_.remove(path)) sendFor(path, 8);
+}
+
+void PhotoStore::retryAll() {
+    for (const QString& path : problems_.keys()) retry(path);
 }
 
 qint64 PhotoStore::bytesHeld() const {
@@ -133,11 +136,10 @@ qint64 PhotoStore::bytesHeld() const {
 void PhotoStore::sendFor(const QString& path, int shrink) {
     if (path.isEmpty() || problems_.contains(path) || !wanted_.emplace(Key{path, shrink}, true).second)
         return;
-    ++running_;
     auto* job = QRunnable::create([this, path, shrink, shared = shared_] {
         if (shared->stopped()) return;
         auto decoded = std::make_shared<Decoded>();
-        if (shared->stillWanted(path, shrink)) *decoded = decode(path, shrink);
+        if (shared->stillWanted(path, shrink)) *decoded = decodeSafely(path, shrink);
         if (shared->stopped()) return;
         const auto hand = [this, path, shrink, decoded] { take(path, shrink, std::move(*decoded)); };
         QMetaObject::invokeMethod(this, hand, Qt::QueuedConnection);
@@ -162,8 +164,17 @@ PhotoStore::Decoded PhotoStore::decode(const QString& path, int shrink) {
     return result;
 }
 
+PhotoStore::Decoded PhotoStore::decodeSafely(const QString& path, int shrink) {
+    try {
+        return decode(path, shrink);
+    } catch (const std::bad_alloc&) {
+        Decoded result;
+        result.problem = tr("%1: there is not enough memory to show it.").arg(path);
+        return result;
+    }
+}
+
 void PhotoStore::take(const QString& path, int shrink, Decoded decoded) {
-    --running_;
     wanted_.erase({path, shrink});
     ++clock_;
     if (!decoded.problem.isEmpty()) problems_[path] = decoded.problem;

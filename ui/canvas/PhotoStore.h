@@ -40,11 +40,11 @@ class PhotoStore : public QObject {
     /// Sentence of what is wrong with the file; empty when it decodes or was not tried yet.
     QString problem(const QString& path) const { return problems_.value(path); }
 
-    /// Forgets everything about a file that was replaced or found.
-    void forget(const QString& path);
+    /// Tries a file once more that could not be decoded; it may be there again.
+    void retry(const QString& path);
+    void retryAll();
 
     qint64 bytesHeld() const;
-    bool busy() const { return running_ > 0; }
 
   Q_SIGNALS:
     void arrived(const QString& path);
@@ -65,6 +65,7 @@ class PhotoStore : public QObject {
     void take(const QString& path, int shrink, Decoded decoded);
     void makeRoom();
     static Decoded decode(const QString& path, int shrink);
+    static Decoded decodeSafely(const QString& path, int shrink);
 
     qint64 budget_;
     std::map<Key, Level> levels_;
@@ -72,7 +73,6 @@ class PhotoStore : public QObject {
     QHash<QString, QString> problems_;
     std::map<Key, bool> wanted_;  ///< sent for, not yet arrived
     quint64 clock_ = 0;
-    int running_ = 0;
     /// Seen by the worker too: end at once; the newest wish for a whole picture (older ones are skipped).
     struct Shared;
     std::shared_ptr<Shared> shared_;

@@ -6,6 +6,19 @@
 
 namespace trammel::ui {
 namespace fs = std::filesystem;
+namespace {
+
+/// Fails where the folder that the program was started in is gone.
+Result<fs::path> wholePath(const fs::path& file) {
+    std::error_code failed;
+    const fs::path whole = fs::absolute(file, failed);
+    if (failed)
+        return Error{ErrorCode::FileMissing, "the current folder is gone", file.string(),
+                     "give the file with its whole path"};
+    return whole;
+}
+
+}  // namespace
 
 Document::Document(QObject* parent) : QObject(parent) {
     connect(&stack_, &QUndoStack::cleanChanged, this, [this] { Q_EMIT changed({.file = true}); });
@@ -32,11 +45,12 @@ void Document::replay(const survey::Edit& edit) {
 }
 
 Result<void> Document::open(const fs::path& file, bool asSample) {
-    auto loaded = storage::load(file);
+    const auto absolute = wholePath(file);
+    if (!absolute) return absolute.error();
+    auto loaded = storage::load(*absolute);
     if (!loaded) return loaded.error();
     sampleName_ = asSample ? tr("Sample: %1").arg(QString::fromStdString(file.stem().string())) : QString();
-    const fs::path absolute = fs::absolute(file);
-    standNew(std::move(*loaded), asSample ? fs::path() : absolute, absolute.parent_path());
+    standNew(std::move(*loaded), asSample ? fs::path() : *absolute, absolute->parent_path());
     neverSaved_ = false;
     Q_EMIT changed({.opened = true, .survey = true, .solution = true, .file = true});
     return {};
@@ -63,11 +77,12 @@ void Document::standNew(survey::Survey survey, fs::path file, fs::path folder) {
 }
 
 Result<void> Document::save(const fs::path& file) {
-    const fs::path absolute = fs::absolute(file);
+    const auto absolute = wholePath(file);
+    if (!absolute) return absolute.error();
     const auto written =
-        storage::save(withPhotoPathsFrom(survey_, photoFolder_, absolute.parent_path()), absolute);
+        storage::save(withPhotoPathsFrom(survey_, photoFolder_, absolute->parent_path()), *absolute);
     if (!written) return written;
-    file_ = absolute;
+    file_ = *absolute;
     sampleName_.clear();
     neverSaved_ = false;
     stack_.setClean();

@@ -57,11 +57,6 @@ void ListView::choose(const survey::Id& id) {
     silent_ = false;
 }
 
-void ListView::setEmptyWords(const QString& words) {
-    emptyWords_ = words;
-    viewport()->update();
-}
-
 void ListView::paintEvent(QPaintEvent* event) {
     QTableView::paintEvent(event);
     if (model_.rowCount() > 0) return;

@@ -17,7 +17,6 @@ class ListView : public QTableView {
     std::vector<survey::Id> selectedIds() const;
     /// Selects the row without telling `chosen`.
     void choose(const survey::Id& id);
-    void setEmptyWords(const QString& words);
 
   Q_SIGNALS:
     void chosen(const std::string& id);  ///< the user moved to this row; empty for none

@@ -66,6 +66,14 @@ QWidget* ReadingsPanel::form() {
         return edit;
     };
     grid->addWidget(objects_, 0, 0, 1, 6);
+    meaning_ =
+        new QLabel(tr("A tape reading goes from the middle of the camera's lens (its entrance pupil: where "
+                      "the opening appears to lie, seen from the front) to the origin of the datum. Give "
+                      "it a generous σ, some millimetres."),
+                   form);
+    meaning_->setObjectName(QStringLiteral("tapeMeaning"));
+    meaning_->setWordWrap(true);
+    grid->addWidget(meaning_, 4, 0, 1, 6);
     value_ = field(tr("Value"), QStringLiteral("readingValue"), 1, 0);
     sigma_ = field(tr("σ"), QStringLiteral("readingSigma"), 1, 3);
     valueUnit_ = new QLabel(form);
@@ -109,6 +117,7 @@ void ReadingsPanel::refreshForm() {
     const auto quantity = objects_->quantity();
     valueUnit_->setText(unitOf(quantity));
     sigmaUnit_->setText(unitOf(quantity));
+    meaning_->setVisible(quantity == survey::Quantity::Tape);
     const bool complete =
         static_cast<int>(objects_->objects().size()) == ObjectsForm::objectsNeeded(quantity);
     setUsable(add_, context_.document.isOpen() && complete, tr("Add this reading to the survey"),

@@ -29,7 +29,7 @@ class ReadingsPanel : public QWidget {
     ListView* list_;
     ObjectsForm* objects_;
     QLineEdit *value_, *sigma_, *name_;
-    QLabel *valueUnit_, *sigmaUnit_;
+    QLabel *valueUnit_, *sigmaUnit_, *meaning_;
     QCheckBox *check_, *reference_;
     QPushButton *add_, *remove_;
     quint64 shownRevision_ = 0;

@@ -12,6 +12,19 @@ RowsModel::RowsModel(QStringList headings, QObject* parent)
     : QAbstractTableModel(parent), headings_(std::move(headings)) {}
 
 void RowsModel::setRows(std::vector<Row> rows) {
+    // Removing a row moves the view's current one, whose listeners may refresh this very list.
+    next_ = std::move(rows);
+    if (changing_) return;
+    changing_ = true;
+    while (next_) {
+        std::vector<Row> wanted = std::move(*next_);
+        next_.reset();
+        change(std::move(wanted));
+    }
+    changing_ = false;
+}
+
+void RowsModel::change(std::vector<Row> rows) {
     const auto holds = [](const std::vector<Row>& list, const survey::Id& id) {
         return std::ranges::any_of(list, [&](const Row& row) { return row.id == id; });
     };

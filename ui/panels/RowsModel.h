@@ -3,6 +3,7 @@
 #include <QAbstractTableModel>
 #include <QVariant>
 #include <functional>
+#include <optional>
 #include <vector>
 
 #include "core/survey/Survey.h"
@@ -39,6 +40,7 @@ class RowsModel : public QAbstractTableModel {
 
     explicit RowsModel(QStringList headings, QObject* parent = nullptr);
 
+    /// May be called again from a slot on the model's own signals: the last call wins.
     void setRows(std::vector<Row> rows);
     const std::vector<Row>& rows() const { return rows_; }
     survey::Id idAt(int row) const;
@@ -57,8 +59,12 @@ class RowsModel : public QAbstractTableModel {
     bool setData(const QModelIndex& index, const QVariant& value, int role = Qt::EditRole) override;
 
   private:
+    void change(std::vector<Row> rows);
+
     QStringList headings_;
     std::vector<Row> rows_;
+    bool changing_ = false;
+    std::optional<std::vector<Row>> next_;  ///< asked for while changing
     TextEdit textEdit_;
     TickEdit tickEdit_;
 };

@@ -3,6 +3,9 @@
 
 #include <QElapsedTimer>
 #include <algorithm>
+#include <exception>
+#include <new>
+#include <string>
 
 namespace trammel::ui {
 
@@ -31,12 +34,27 @@ void Jobs::run(const QString& name, Work work) {
     *handle = progress;
     jobs_.push_back({name, progress, 0.0});
     pool_.start([this, progress, work = std::move(work)] {
-        Outcome outcome = work(*progress);
+        Outcome outcome = guarded(work, *progress);
         QMetaObject::invokeMethod(
             this, [this, progress, outcome = std::move(outcome)] { end(progress, outcome); },
             Qt::QueuedConnection);
     });
     Q_EMIT changed();
+}
+
+/// A work that throws (no memory for a large photograph) must not take the window with it.
+Jobs::Outcome Jobs::guarded(const Work& work, const Progress& progress) {
+    std::string what;
+    try {
+        return work(progress);
+    } catch (const std::bad_alloc&) {
+        what = "there is not enough memory for this work";
+    } catch (const std::exception& e) {
+        what = std::string("this work ended unexpectedly (") + e.what() + ")";
+    }
+    return [this, what] {
+        Q_EMIT failed({ErrorCode::Refused, what, {}, "nothing has changed; save, then try again"});
+    };
 }
 
 void Jobs::stop() {

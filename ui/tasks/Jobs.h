@@ -6,6 +6,7 @@
 #include <memory>
 #include <vector>
 
+#include "core/base/Error.h"
 #include "core/base/Progress.h"
 
 namespace trammel::ui {
@@ -32,6 +33,7 @@ class Jobs : public QObject {
 
   Q_SIGNALS:
     void changed();
+    void failed(const trammel::Error& error);  ///< a work threw; its own outcome does not come
 
   private:
     struct Job {
@@ -39,6 +41,7 @@ class Jobs : public QObject {
         std::shared_ptr<Progress> progress;
         double fraction = 0.0;
     };
+    Outcome guarded(const Work& work, const Progress& progress);
     void report(const std::shared_ptr<Progress>& progress, double fraction);
     void end(const std::shared_ptr<Progress>& progress, const Outcome& outcome);
 
