@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
+#include <optional>
 #include <utility>
 
 #include "core/photo/Decode.h"
@@ -52,9 +53,31 @@ std::string relativeName(const std::filesystem::path& photograph, const std::fil
     return (code || relative.empty() ? whole : relative).generic_string();
 }
 
+/// Long side of the camera's full frame in px, from focal length, its 35 mm equivalent and the sensor's
+/// resolution (CIPA DC-008); nothing when a tag is missing. Some programs that crop write the crop's size as
+/// if it were the frame's: this figure gives them away.
+std::optional<double> frameLongSide(const photo::Exif& e) {
+    constexpr double kWidth35_mm = 36.0;
+    if (!e.focalLength_mm || !e.focalLength35_mm || !e.focalPlaneResolution_per_mm) return std::nullopt;
+    const double side =
+        kWidth35_mm * *e.focalLength_mm / *e.focalLength35_mm * *e.focalPlaneResolution_per_mm;
+    return side > 0 && side < 1e5 ? std::optional<double>(side) : std::nullopt;
+}
+
 /// Crop of the upright picture, from what EXIF says of the stored one.
 FrameCrop cropOf(const Photo& p, const photo::Exif& e) {
     FrameCrop crop{p.width, p.height, 0.0, 0.0, false};
+    // Equivalents are whole mm and, on frames that are not 3:2, counted by the diagonal: 8 % is no proof.
+    const auto frame = frameLongSide(e);
+    if (frame && std::max(p.width, p.height) < 0.92 * *frame) {
+        const int across = static_cast<int>(std::lround(*frame)),
+                  down = static_cast<int>(std::lround(*frame / 1.5));
+        const bool upright = photo::swapsSides(e.orientation);
+        crop.fullWidth = std::max(p.width, upright ? down : across);
+        crop.fullHeight = std::max(p.height, upright ? across : down);
+        crop.offsetX = (crop.fullWidth - p.width) / 2.0, crop.offsetY = (crop.fullHeight - p.height) / 2.0;
+        return crop;
+    }
     if (!e.pixelWidth || !e.pixelHeight) return crop;
     int w = *e.pixelWidth, h = *e.pixelHeight;
     if (photo::swapsSides(e.orientation)) std::swap(w, h);

@@ -18,6 +18,7 @@ class ListsTest : public QObject {
   private Q_SLOTS:
     void modelKeepsItsPromises();
     void selectionSurvivesChanges();
+    void aListenerMayAskForOtherRows();
     void editsAndTicksReachTheirCallers();
     void surveyRowsUnderQtsModelTester();
     void numbersAsPeopleTypeThem();
@@ -60,6 +61,18 @@ void ListsTest::selectionSurvivesChanges() {
     QCOMPARE(list.currentId(), survey::Id("X2"));
     model.setRows({row(2, 20), row(3, 3)});
     QCOMPARE(list.currentId(), survey::Id("X2"));
+}
+
+void ListsTest::aListenerMayAskForOtherRows() {
+    RowsModel model({QStringLiteral("value")});
+    ListView list(model, 0, QStringLiteral("nothing here"));
+    QAbstractItemModelTester tester(&model, QAbstractItemModelTester::FailureReportingMode::QtTest);
+    model.setRows({row(1, 1), row(2, 2), row(3, 3), row(4, 4), row(5, 5)});
+    list.choose("X4");
+    const std::vector<Row> last = {row(7, 7)};
+    connect(&model, &RowsModel::rowsRemoved, this, [&] { model.setRows(last); });
+    model.setRows({row(1, 1)});
+    QVERIFY(model.rows() == last);
 }
 
 void ListsTest::editsAndTicksReachTheirCallers() {

@@ -160,3 +160,20 @@ TEST_CASE("photographs that are missing, cut short, changed or no pictures are n
     CHECK(checkPhotographs(s, file)[0].sentence().find(
               "the picture is 96 × 64, but the survey was made on 97 × 64") != std::string::npos);
 }
+
+// The sample's photographs were cropped hard and say their own size as if it were the frame's, as programs
+// that crop do; focal length, equivalent and resolution give 6000 px away (samples/stepped-board/scene.json).
+TEST_CASE("a crop that hides is found by focal length, equivalent and resolution") {
+    const std::filesystem::path photographs = TRAMMEL_SAMPLES "/stepped-board/photographs";
+    survey::Survey s;
+    const ImportedPhotograph level = add(s, photographs / "x", photographs / "top.jpg");
+    const survey::FrameCrop& crop = s.stations[0].photo.crop;
+    CHECK_FALSE(crop.known);
+    CHECK(crop.fullWidth == 6000);
+    CHECK(crop.fullHeight == 4000);
+    REQUIRE_FALSE(level.notes.empty());
+    CHECK(level.notes[0].find("which part of the camera's full frame") != std::string::npos);
+    add(s, photographs / "x", photographs / "left.jpg");  // the body was held upright
+    CHECK(s.stations[1].photo.crop.fullWidth == 4000);
+    CHECK(s.stations[1].photo.crop.fullHeight == 6000);
+}
