@@ -207,8 +207,10 @@ void MainWindow::refreshActions() {
     for (const char* name : {"grid", "next", "previous"}) usable(name, photographs, addFirst);
     for (const char* name : {"remove", "exclude"}) usable(name, mark, pickFirst);
     usable("fit", mark, pickFirst);
-    usable("fitAll", !survey.marks.empty() && !jobs_.running(),
-           tr("Mark something first; one work at a time."));
+    const bool fitting = jobs_.running(tr("Fitting all hand marks"));
+    usable("fitAll", !survey.marks.empty() && !fitting,
+           fitting ? tr("It is running; Stop is at the bottom right.")
+                   : tr("Mark features in photographs first."));
     usable("new", !choice_.feature().empty(), tr("The next mark makes a new feature already."));
     const bool running = jobs_.running(tr("Adjusting"));
     const bool ready = !survey.marks.empty() && !running;

@@ -116,13 +116,15 @@ void SurveyTasks::takeFit(const survey::Mark& before, const Result<survey::Mark>
 }
 
 void SurveyTasks::fitAll() {
+    const QString name = tr("Fitting all hand marks");
+    if (!document_.isOpen() || jobs_.running(name)) return;
     const auto revision = document_.revision();
     const auto work = [this, survey = document_.survey(), paths = photographPaths(),
                        revision](const Progress& progress) -> Jobs::Outcome {
         auto fitted = ui::fitAll(survey, paths, progress);
         return [this, fitted, revision] { takeFits(fitted, revision); };
     };
-    jobs_.run(tr("Fitting all hand marks"), work);
+    jobs_.run(name, work);
 }
 
 void SurveyTasks::takeFits(const Result<AllFitted>& fitted, quint64 revision) {

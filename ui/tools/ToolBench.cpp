@@ -33,7 +33,11 @@ ToolBench::ToolBench(Document& document, Choice& choice, PhotoCanvas& canvas, QO
 ToolBench::~ToolBench() { canvas_.setPainter({}); }
 
 void ToolBench::connectCanvas() {
-    connect(&canvas_, &PhotoCanvas::pressed, this, [this](const QPointF& p) { tool_->press(p); });
+    connect(&canvas_, &PhotoCanvas::pressed, this, [this](const QPointF& p) {
+        if (kind_ == ToolKind::Select || onPhotograph(p)) return tool_->press(p);
+        Q_EMIT complaint({ErrorCode::Refused, "lies beside the photograph, where nothing can be seen",
+                          "this click", "click on the picture"});
+    });
     connect(&canvas_, &PhotoCanvas::dragged, this, [this](const QPointF& p) { tool_->drag(p); });
     connect(&canvas_, &PhotoCanvas::released, this, [this](const QPointF& p) { tool_->release(p); });
     connect(&canvas_, &PhotoCanvas::hovered, this, [this](const QPointF& p) { tool_->hover(p); });
@@ -50,6 +54,12 @@ void ToolBench::connectCanvas() {
         take(ToolKind::Select);
     });
     canvas_.setPainter([this](QPainter& painter, const ViewTransform& view) { tool_->paint(painter, view); });
+}
+
+bool ToolBench::onPhotograph(const QPointF& p) const {
+    const survey::Station* s = survey::find(document_.survey().stations, choice_.station());
+    return s && p.x() >= -0.5 && p.y() >= -0.5 && p.x() <= s->photo.width - 0.5 &&
+           p.y() <= s->photo.height - 0.5;
 }
 
 ToolKind ToolBench::toolFor(survey::FeatureKind kind) {

@@ -44,6 +44,7 @@ class ToolBench : public QObject {
 
   private:
     void connectCanvas();
+    bool onPhotograph(const QPointF& p) const;
     void refresh();
 
     Document& document_;
