@@ -40,6 +40,15 @@ struct Bench {
         return found;
     }
     void click(const QPoint& at) { QTest::mouseClick(&window.canvas(), Qt::LeftButton, {}, at); }
+    /// Place on the canvas at this share of the shown photograph's width and height.
+    QPoint inPicture(double across, double down) {
+        const auto* station = survey::find(survey().stations, window.choice().station());
+        if (!station) qFatal("no photograph is shown");
+        return window.canvas()
+            .view()
+            .toScreen({across * station->photo.width, down * station->photo.height})
+            .toPoint();
+    }
     void key(Qt::Key key) { QTest::keyClick(&window.canvas(), key); }
     bool notices(const QString& words) {
         return window.notices().sentences().join(QLatin1Char('\n')).contains(words, Qt::CaseInsensitive);

@@ -32,6 +32,7 @@ class WindowTest : public QObject {
     void panAndZoomByKeyboard();
     void marksACornerInTwoPhotographs();
     void marksAHoleByItsRim();
+    void aClickBesideThePhotographIsRefused();
     void tooFewClicksAreKept();
     void movesAndRemovesAMark();
     void setsAReferenceLength();
@@ -150,6 +151,20 @@ void WindowTest::marksAHoleByItsRim() {
     QVERIFY(b.survey() == before);
 }
 
+void WindowTest::aClickBesideThePhotographIsRefused() {
+    Bench b;
+    const auto before = b.survey();
+    b.key(Qt::Key_C);
+    for (const QPoint at : {b.inPicture(0.5, -0.01), b.inPicture(0.5, 1.01)}) {
+        b.window.notices().clear();
+        b.click(at);
+        QVERIFY(b.notices(QStringLiteral("beside the photograph")));
+        QVERIFY(b.survey() == before);
+    }
+    b.click(b.inPicture(0.5, 0.01));
+    QCOMPARE(b.survey().marks.size(), before.marks.size() + 1);
+}
+
 void WindowTest::tooFewClicksAreKept() {
     Bench b;
     const auto before = b.survey();
@@ -195,8 +210,8 @@ void WindowTest::setsAReferenceLength() {
     const auto before = b.survey();
     b.key(Qt::Key_R);
     QVERIFY(!b.part<QPushButton>("setReference")->isEnabled());
-    b.click({60, 40});
-    b.click({300, 42});
+    b.click(b.inPicture(0.1, 0.1));
+    b.click(b.inPicture(0.6, 0.11));
     QVERIFY(b.part<QPushButton>("setReference")->isEnabled());
     b.type("referenceValue", QStringLiteral("0"));
     QTest::keyClick(b.part<QLineEdit>("referenceValue"), Qt::Key_Return);
@@ -244,7 +259,8 @@ void WindowTest::refusedInputStays() {
 void WindowTest::makesAnOutline() {
     Bench b;
     b.key(Qt::Key_C);
-    for (const QPoint at : {QPoint(60, 40), QPoint(300, 42), QPoint(290, 300)}) b.click(at);
+    for (const QPoint at : {b.inPicture(0.1, 0.1), b.inPicture(0.6, 0.11), b.inPicture(0.58, 0.9)})
+        b.click(at);
     const auto before = b.survey();
     b.key(Qt::Key_O);
     auto* outline = b.window.bench().outline();
@@ -341,7 +357,7 @@ void WindowTest::savesElsewhereWithItsPhotographs() {
     const auto file = copySample(from);
     Bench b(QString::fromStdString(file.string()));
     b.key(Qt::Key_C);
-    b.click({60, 40});
+    b.click(b.inPicture(0.1, 0.1));
     b.prompts.save = to.filePath(QStringLiteral("moved.trammel"));
     QVERIFY(b.window.desk().saveAs());
     QVERIFY(!b.window.document().unsaved());
@@ -352,7 +368,7 @@ void WindowTest::savesElsewhereWithItsPhotographs() {
         QVERIFY(fs::exists(fs::path(to.path().toStdString()) / station.photo.path));
     QVERIFY(storage::checkPhotographs(*again, b.prompts.save.toStdString()).empty());
     // a place that cannot be written: a notice, and the survey is still unsaved work
-    b.click({300, 42});
+    b.click(b.inPicture(0.6, 0.11));
     b.prompts.save = QStringLiteral("/proc/nowhere/x.trammel");
     QVERIFY(!b.window.desk().saveAs());
     QVERIFY(b.notices(QStringLiteral("x.trammel")));
@@ -362,7 +378,7 @@ void WindowTest::savesElsewhereWithItsPhotographs() {
 void WindowTest::asksAboutUnsavedChanges() {
     Bench b;
     b.key(Qt::Key_C);
-    b.click({60, 40});
+    b.click(b.inPicture(0.1, 0.1));
     const auto work = b.survey();
     b.prompts.unsaved = Prompts::Unsaved::Cancel;
     b.window.desk().openFile(kSample);
@@ -380,7 +396,7 @@ void WindowTest::everyActCanBeUndone() {
         QTest::mouseClick(b.part<QPushButton>(name), Qt::LeftButton);
     };
     b.key(Qt::Key_C);
-    b.click({60, 40});
+    b.click(b.inPicture(0.1, 0.1));
     b.key(Qt::Key_X);  // leave it out
     QVERIFY(b.survey().marks.back().excluded);
     b.showTab("ledger");
@@ -428,7 +444,7 @@ void WindowTest::startsFromPhotographs() {
         QVERIFY(b.survey().stations[0].photo.crop.known);
     }
     b.key(Qt::Key_C);
-    b.click({200, 200});
+    b.click(b.inPicture(0.5, 0.5));
     QCOMPARE(b.survey().marks.size(), std::size_t(1));
 }
 
