@@ -74,10 +74,10 @@ struct SuspectSearch {
     const Options& options;
     const Progress* progress;
     Round& round;
-    std::vector<int> aside;
-    std::vector<std::string> notes;
-
-    std::optional<Error> failure{};  ///< of the last attempt
+    std::vector<int> aside{};
+    std::vector<std::string> notes{};
+    std::vector<Assessment> assessments{};  ///< at the state of `round`
+    std::optional<Error> failure{};         ///< of the last attempt
 
     bool cancelled() const { return failure && failure->code == ErrorCode::Cancelled; }
 
@@ -93,13 +93,15 @@ struct SuspectSearch {
         }
         next->iterations += round.iterations;
         round = *next;
+        judge();
         return true;
     }
+
+    void judge() { assessments = assess(n, *round.covariance); }
 
     void run() {
         std::vector<bool> immune(n.owners().size(), false);
         while (static_cast<int>(aside.size()) < options.mostSuspects) {
-            const auto assessments = assess(n, *round.covariance);
             const int worst = worstDisagreement(n, assessments, options.suspectProbability, immune);
             if (worst < 0) break;
             const auto w = static_cast<std::size_t>(worst);
@@ -123,7 +125,6 @@ struct SuspectSearch {
         const double least = std::log(options.suspectProbability);
         for (std::size_t i = 0; i < aside.size();) {
             const auto o = static_cast<std::size_t>(aside[i]);
-            const auto assessments = assess(n, *round.covariance);
             if (assessments[o].logProbability < least) {
                 ++i;
                 continue;
@@ -162,15 +163,15 @@ void reportSuspects(const Network& n, const std::vector<Assessment>& assessments
         return assessments[static_cast<std::size_t>(a)].logProbability <
                assessments[static_cast<std::size_t>(b)].logProbability;
     });
-    for (const int o : aside) out.suspects.push_back(accuse(n, assessments[static_cast<std::size_t>(o)]));
+    for (const int o : aside) out.suspects.push_back(accuse(n, o, assessments[static_cast<std::size_t>(o)]));
     if (!aside.empty())
         out.notes.push_back(fmt::format("{} observation{} set aside: the dimensions stand without {}.",
                                         aside.size(), aside.size() == 1 ? " is" : "s are",
                                         aside.size() == 1 ? "it" : "them"));
 }
 
-void noteDoubts(const Solution& s, Solution& out) {
-    const GlobalTest& t = s.global;
+void noteDoubts(Solution& out) {
+    const GlobalTest& t = out.global;
     if (t.degreesOfFreedom <= 0)
         out.notes.push_back(
             "Nothing is measured twice: no error could be noticed, and the ± rests on the σ alone.");
@@ -197,7 +198,8 @@ Result<Solution> adjust(const survey::Survey& survey, const Options& options, co
     if (!round) return round.error();
 
     Solution out;
-    SuspectSearch search{*network, options, progress, *round, {}, {}};
+    SuspectSearch search{*network, options, progress, *round};
+    if (options.findSuspects || options.withCovariance) search.judge();
     if (options.findSuspects) search.run();
     if (search.cancelled()) return *search.failure;
     out.notes = search.notes;
@@ -205,10 +207,9 @@ Result<Solution> adjust(const survey::Survey& survey, const Options& options, co
     out.global = globalTest(*network, round->sum);
     gatherGeometry(*network, out);
     if (options.withCovariance) {
-        const auto assessments = assess(*network, *round->covariance);
-        for (const Assessment& a : assessments)
+        for (const Assessment& a : search.assessments)
             if (!a.result.object.empty()) out.observations.push_back(a.result);
-        reportSuspects(*network, assessments, search.aside, out);
+        reportSuspects(*network, search.assessments, search.aside, out);
         out.conditionNumber = round->covariance->conditionNumber();
         const bool high = out.global.degreesOfFreedom > 0 && out.global.varianceFactor > out.global.high;
         out.covariance =
@@ -222,7 +223,7 @@ Result<Solution> adjust(const survey::Survey& survey, const Options& options, co
                 out.notes.push_back(measured.error().sentence());
         }
     }
-    noteDoubts(out, out);
+    noteDoubts(out);
     return out;
 }
 

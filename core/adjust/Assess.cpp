@@ -18,8 +18,6 @@ constexpr double kUncontrolled = 1e-3;
 /// δ0 of Baarda for α 0.001 and power 0.80.
 constexpr double kDelta0 = 4.1321;
 
-std::size_t at(int i) { return static_cast<std::size_t>(i); }
-
 /// e' Q⁺ e over the controlled directions of Q, and how many there are.
 double blockStatistic(const VecX& e, const MatX& Q, int& rank) {
     const Eigen::SelfAdjointEigenSolver<MatX> eigen(Q);

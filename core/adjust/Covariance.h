@@ -7,13 +7,17 @@
 
 namespace trammel::adjust {
 
-/// What a Solution needs to give the ± of any quantity: the adjusted state and the covariance of its unknowns.
+/// What a Solution needs to give the ± of any quantity: the adjusted state and the covariance of its
+/// unknowns.
 class Covariance {
   public:
     Covariance(survey::Survey survey, State state, Columns columns, estimate::CovarianceFactor factor,
                double inflation)
-        : survey_(std::move(survey)), state_(std::move(state)), columns_(std::move(columns)),
-          factor_(std::move(factor)), inflation_(inflation) {}
+        : survey_(std::move(survey)),
+          state_(std::move(state)),
+          columns_(std::move(columns)),
+          factor_(std::move(factor)),
+          inflation_(inflation) {}
 
     const survey::Survey& survey() const { return survey_; }
     const State& state() const { return state_; }

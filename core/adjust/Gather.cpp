@@ -10,8 +10,6 @@ namespace {
 
 using survey::FeatureKind;
 
-std::size_t at(int i) { return static_cast<std::size_t>(i); }
-
 /// The marked part of a rim: all angles but the widest gap between neighbours.
 void rimSpan(std::vector<double> angles, const FeatureState& f, FeatureGeometry& out) {
     constexpr double kTurn = 2 * std::numbers::pi;
@@ -53,17 +51,16 @@ FeatureGeometry geometryOf(const Network& n, std::size_t i) {
 
 void gatherGeometry(const Network& n, Solution& out) {
     const survey::Survey& s = n.survey();
-    std::vector<bool> seen(s.features.size(), false), used(s.stations.size(), false);
-    for (const ImagePoint& p : n.points())
-        if (n.owners()[at(p.owner)].active) seen[at(p.feature)] = used[at(p.station)] = true;
+    const InUse used = n.inUse();
     for (std::size_t i = 0; i < s.features.size(); ++i)
-        if (seen[i]) out.features[s.features[i].id] = geometryOf(n, i);
+        if (used.features[i]) out.features[s.features[i].id] = geometryOf(n, i);
     for (std::size_t i = 0; i < s.levels.size(); ++i)
         if (static_cast<int>(i) == n.datumLevel() || n.columns().levels[i] >= 0)
             out.levels[s.levels[i].id] = n.state().levels[i];
-    for (std::size_t i = 0; i < s.groups.size(); ++i) out.groups[s.groups[i].id] = n.state().groups[i].constants();
+    for (std::size_t i = 0; i < s.groups.size(); ++i)
+        out.groups[s.groups[i].id] = n.state().groups[i].constants();
     for (std::size_t i = 0; i < s.stations.size(); ++i) {
-        if (!used[i]) continue;
+        if (!used.stations[i]) continue;
         const StationState& st = n.state().stations[i];
         StationResult r;
         r.pose = n.state().pose(st);

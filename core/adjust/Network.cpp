@@ -2,7 +2,6 @@
 #include "core/adjust/Network.h"
 
 #include <cmath>
-#include <set>
 
 namespace trammel::adjust {
 namespace {
@@ -10,13 +9,29 @@ namespace {
 using survey::ConstantMode;
 using survey::FeatureKind;
 
-std::size_t at(int i) { return static_cast<std::size_t>(i); }
-
 template <class T>
 int indexOf(const std::vector<T>& list, const survey::Id& id) {
     for (std::size_t i = 0; i < list.size(); ++i)
         if (list[i].id == id) return static_cast<int>(i);
     return -1;
+}
+
+std::unordered_map<survey::Id, int> indices(const auto& list) {
+    std::unordered_map<survey::Id, int> map;
+    for (std::size_t i = 0; i < list.size(); ++i) map.emplace(list[i].id, static_cast<int>(i));
+    return map;
+}
+
+int lookUp(const std::unordered_map<survey::Id, int>& map, const survey::Id& id) {
+    const auto it = map.find(id);
+    return it == map.end() ? -1 : it->second;
+}
+
+/// What each object of a list is called.
+std::vector<std::string> namesOf(const survey::Survey& s, const auto& list) {
+    std::vector<std::string> names;
+    for (const auto& item : list) names.push_back(describe(s, item.id));
+    return names;
 }
 
 Error notFound(const std::string& what, const std::string& object) {
@@ -34,10 +49,8 @@ constexpr std::array<const char*, 8> kConstantNames = {
 
 }  // namespace
 
-int Network::stationIndex(const survey::Id& id) const { return indexOf(survey_->stations, id); }
-int Network::featureIndex(const survey::Id& id) const { return indexOf(survey_->features, id); }
-
-int Network::addOwner(const survey::Id& object, const std::string& description, Owner::Kind kind, bool active) {
+int Network::addOwner(const survey::Id& object, const std::string& description, Owner::Kind kind,
+                      bool active) {
     Owner owner;
     owner.object = object;
     owner.description = description;
@@ -49,14 +62,15 @@ int Network::addOwner(const survey::Id& object, const std::string& description, 
 
 Result<Network> Network::compile(const survey::Survey& s) {
     Network n(s);
+    n.stationAt_ = indices(s.stations);
+    n.featureAt_ = indices(s.features);
     n.state_.groups.resize(s.groups.size());
     n.state_.stations.resize(s.stations.size());
     n.state_.features.resize(s.features.size());
     n.state_.levels.assign(s.levels.size(), 0.0);
     for (std::size_t i = 0; i < s.stations.size(); ++i) {
         n.state_.stations[i].group = indexOf(s.groups, s.stations[i].group);
-        if (n.state_.stations[i].group < 0)
-            return notFound("has no camera", describe(s, s.stations[i].id));
+        if (n.state_.stations[i].group < 0) return notFound("has no camera", describe(s, s.stations[i].id));
     }
     for (std::size_t i = 0; i < s.features.size(); ++i) {
         const survey::Feature& f = s.features[i];
@@ -67,27 +81,26 @@ Result<Network> Network::compile(const survey::Survey& s) {
     }
     if (auto r = n.chooseDatum(); !r) return r.error();
     if (auto r = n.compileMarks(); !r) return r.error();
-    if (auto r = n.compileReadings(); !r) return r.error();
-    n.compilePriors();
-    n.layColumns();
+    const InUse used = n.inUse();
+    if (auto r = n.compileReadings(used); !r) return r.error();
+    n.compilePriors(used);
+    n.layColumns(used);
     return n;
 }
 
 Result<void> Network::chooseDatum() {
     const survey::Datum& d = survey_->datum;
     datumLevel_ = d.level.empty() ? (survey_->levels.empty() ? -1 : 0) : indexOf(survey_->levels, d.level);
-    if (datumLevel_ < 0)
-        return notFound("the datum names no level of the survey", "datum");
+    if (datumLevel_ < 0) return notFound("the datum names no level of the survey", "datum");
     // A datum feature without marks would leave the frame hanging on nothing.
     std::vector<int> views(survey_->features.size(), 0);
     for (const survey::Mark& m : survey_->marks) {
-        const survey::Station* station = find(survey_->stations, m.station);
-        const int f = featureIndex(m.feature);
-        if (f >= 0 && station && !station->excluded && !m.excluded) ++views[at(f)];
+        const int f = lookUp(featureAt_, m.feature), st = lookUp(stationAt_, m.station);
+        if (f >= 0 && st >= 0 && !survey_->stations[at(st)].excluded && !m.excluded) ++views[at(f)];
     }
     const auto usable = [&](int f) { return f >= 0 && views[at(f)] > 0; };
-    if (!d.origin.empty()) origin_ = featureIndex(d.origin);
-    if (!d.direction.empty()) direction_ = featureIndex(d.direction);
+    if (!d.origin.empty()) origin_ = lookUp(featureAt_, d.origin);
+    if (!d.direction.empty()) direction_ = lookUp(featureAt_, d.direction);
     if (!d.origin.empty() && (!usable(origin_) || survey_->features[at(origin_)].kind == FeatureKind::Edge))
         return notFound("must be a marked corner, hole or arc", "datum origin");
     if (!d.direction.empty() && !usable(direction_))
@@ -109,15 +122,15 @@ Result<void> Network::chooseDatum() {
 }
 
 Result<void> Network::compileMarks() {
+    const std::vector<std::string> stations = namesOf(*survey_, survey_->stations),
+                                   features = namesOf(*survey_, survey_->features);
     for (const survey::Mark& m : survey_->marks) {
-        const int s = stationIndex(m.station), f = featureIndex(m.feature);
+        const int s = lookUp(stationAt_, m.station), f = lookUp(featureAt_, m.feature);
         if (s < 0 || f < 0) return notFound("belongs to no photograph or feature", describe(*survey_, m.id));
         const survey::Station& station = survey_->stations[at(s)];
-        const int owner = addOwner(m.id, describe(*survey_, m.id), Owner::Kind::Mark,
-                                   !m.excluded && !station.excluded);
-        const Vec2 offset = station.photo.crop.known
-                                ? Vec2(station.photo.crop.offsetX, station.photo.crop.offsetY)
-                                : Vec2::Zero();
+        const int owner = addOwner(m.id, "mark of " + features[at(f)] + " in " + stations[at(s)],
+                                   Owner::Kind::Mark, !m.excluded && !station.excluded);
+        const Vec2 offset = station.photo.crop.offset();
         for (const survey::MarkPoint& p : m.points)
             points_.push_back({s, f, p.px + offset, p.sigma_px, owner});
     }
@@ -125,120 +138,123 @@ Result<void> Network::compileMarks() {
     return {};
 }
 
-bool Network::isSeen(const QuantityTerm::Object& object) const {
-    using Kind = QuantityTerm::Object::Kind;
-    if (object.kind == Kind::Level && object.index == datumLevel_) return true;
+InUse Network::inUse() const {
+    InUse used;
+    used.stations.assign(state_.stations.size(), false);
+    used.features.assign(state_.features.size(), false);
+    used.levels.assign(state_.levels.size(), false);
+    used.groups.assign(state_.groups.size(), false);
+    used.levels[at(datumLevel_)] = true;
     for (const ImagePoint& p : points_) {
         if (!owners_[at(p.owner)].active) continue;
-        const int index = object.kind == Kind::Feature   ? p.feature
-                          : object.kind == Kind::Station ? p.station
-                                                         : state_.features[at(p.feature)].level;
-        if (index == object.index) return true;
+        used.features[at(p.feature)] = true;
+        used.stations[at(p.station)] = true;
+        used.groups[at(state_.stations[at(p.station)].group)] = true;
+        if (const int l = state_.features[at(p.feature)].level; l >= 0) used.levels[at(l)] = true;
     }
-    return false;
+    return used;
 }
 
-Result<void> Network::compileReadings() {
+Result<void> Network::compileReadings(const InUse& used) {
     for (const survey::Reading& r : survey_->readings) {
         auto term = resolve(*survey_, r.quantity, r.objects, r.id);
         if (!term) return term.error();
         bool seen = true;  // a reading on something that no photograph shows says nothing yet
-        for (const auto& o : term->objects) seen = seen && isSeen(o);
+        for (const auto& o : term->objects) {
+            using Kind = QuantityTerm::Object::Kind;
+            const auto& list = o.kind == Kind::Feature ? used.features
+                               : o.kind == Kind::Level ? used.levels
+                                                       : used.stations;
+            seen = seen && list[at(o.index)];
+        }
         if (!seen) continue;
         const int owner =
             addOwner(r.id, describe(*survey_, r.id), Owner::Kind::Reading, !r.excluded && !r.check);
         owners_[at(owner)].check = r.check;
-        readings_.emplace_back(*term, owner);
+        readings_.push_back({*term, owner, r.measured});
     }
     return {};
 }
 
-void Network::compilePriors() {
-    std::vector<bool> used(survey_->stations.size(), false);
-    std::set<int> groups;
-    for (const ImagePoint& p : points_)
-        if (owners_[at(p.owner)].active) {
-            used[at(p.station)] = true;
-            groups.insert(state_.stations[at(p.station)].group);
-        }
+void Network::compilePriors(const InUse& used) {
     for (std::size_t i = 0; i < survey_->stations.size(); ++i) {
         const survey::Station& s = survey_->stations[i];
-        if (!used[i] || s.view == survey::View::Oblique || !(s.squareSigma_rad > 0)) continue;
+        if (!used.stations[i] || s.view == survey::View::Oblique || !(s.squareSigma_rad > 0)) continue;
         const int owner = addOwner(s.id, "camera square to the part in " + describe(*survey_, s.id),
                                    Owner::Kind::SquarePrior, true);
         squares_.emplace_back(static_cast<int>(i), owner);
     }
-    for (const int g : groups) {
+    for (int g = 0; g < static_cast<int>(survey_->groups.size()); ++g) {
+        if (!used.groups[at(g)]) continue;
         const survey::CameraGroup& group = survey_->groups[at(g)];
         const auto constants = constantsOf(group);
         for (int k = 0; k < 8; ++k) {
             if (constants[at(k)]->mode != ConstantMode::Prior) continue;
-            const int owner = addOwner(group.id, std::string(kConstantNames[at(k)]) + " of " + describe(*survey_, group.id),
-                                       Owner::Kind::CameraPrior, true);
+            const int owner =
+                addOwner(group.id, std::string(kConstantNames[at(k)]) + " of " + describe(*survey_, group.id),
+                         Owner::Kind::CameraPrior, true);
             priors_.push_back({g, k, owner});
         }
     }
 }
 
-void Network::layColumns() {
-    const survey::Survey& s = *survey_;
-    std::vector<bool> featureUsed(s.features.size()), stationUsed(s.stations.size()), levelUsed(s.levels.size()),
-        groupUsed(s.groups.size()), coupled(s.features.size());
-    for (const ImagePoint& p : points_) {
-        if (!owners_[at(p.owner)].active) continue;
-        featureUsed[at(p.feature)] = true;
-        stationUsed[at(p.station)] = true;
-        groupUsed[at(state_.stations[at(p.station)].group)] = true;
-        if (const int l = state_.features[at(p.feature)].level; l >= 0) levelUsed[at(l)] = true;
-    }
-    for (const auto& [term, owner] : readings_)
-        if (term.objects.size() == 2)
-            for (const auto& o : term.objects)
-                if (o.kind == QuantityTerm::Object::Kind::Feature) coupled[at(o.index)] = true;
+/// Which of a feature's three unknowns the data may move.
+std::array<bool, 3> Network::freeUnknowns(int feature) const {
+    const FeatureState& f = state_.features[at(feature)];
+    const bool third = f.kind == FeatureKind::Corner ? f.level < 0 : f.kind != FeatureKind::Edge;
+    std::array<bool, 3> free = {true, true, third};
+    if (feature == origin_) free[0] = free[1] = false;
+    if (feature == direction_ && f.kind != FeatureKind::Edge) free[1] = false;
+    return free;
+}
 
-    const auto free = [&](std::size_t i) -> std::array<bool, 3> {
-        const FeatureState& f = state_.features[i];
-        if (!featureUsed[i]) return {false, false, false};
-        std::array<bool, 3> wanted = {true, true, f.kind == FeatureKind::Edge ? false
-                                                  : f.kind == FeatureKind::Corner ? f.level < 0
-                                                                                  : true};
-        if (static_cast<int>(i) == origin_) wanted[0] = wanted[1] = false;
-        if (static_cast<int>(i) == direction_ && f.kind != FeatureKind::Edge) wanted[1] = false;
-        return wanted;
-    };
-    columns_.features.assign(s.features.size(), {-1, -1, -1});
+/// Eliminated blocks first; features coupled by a reading come among the kept.
+void Network::layFeatureColumns(const InUse& used) {
+    std::vector<bool> coupled(state_.features.size(), false);
+    for (const NetworkReading& r : readings_)
+        if (r.term.objects.size() == 2)
+            for (const auto& o : r.term.objects)
+                if (o.kind == QuantityTerm::Object::Kind::Feature) coupled[at(o.index)] = true;
+    columns_.features.assign(state_.features.size(), {-1, -1, -1});
     int next = 0;
-    for (int pass = 0; pass < 2; ++pass) {  // eliminated blocks first, coupled features among the kept
-        for (std::size_t i = 0; i < s.features.size(); ++i) {
-            if (coupled[i] != (pass == 1)) continue;
-            const auto wanted = free(i);
+    for (const bool kept : {false, true}) {
+        for (std::size_t i = 0; i < state_.features.size(); ++i) {
+            if (coupled[i] != kept || !used.features[i]) continue;
+            const auto free = freeUnknowns(static_cast<int>(i));
             const int start = next;
             for (std::size_t k = 0; k < 3; ++k)
-                if (wanted[k]) columns_.features[i][k] = next++;
+                if (free[k]) columns_.features[i][k] = next++;
             if (static_cast<int>(i) == direction_ && state_.features[i].kind == FeatureKind::Edge) {
                 columns_.features[i][1] = columns_.features[i][0];  // the edge may shift, not turn
                 next = start + 1;
             }
-            if (pass == 0 && next > start) layout_.blockStart.push_back(start);
+            if (!kept && next > start) layout_.blockStart.push_back(start);
         }
-        if (pass == 0) layout_.eliminatedColumns = next;
+        if (!kept) layout_.eliminatedColumns = next;
     }
+    layout_.columns = next;
+}
+
+void Network::layColumns(const InUse& used) {
+    const survey::Survey& s = *survey_;
+    layFeatureColumns(used);
+    int next = layout_.columns;
     columns_.levels.assign(s.levels.size(), -1);
     for (std::size_t i = 0; i < s.levels.size(); ++i)
-        if (levelUsed[i] && static_cast<int>(i) != datumLevel_) columns_.levels[i] = next++;
+        if (used.levels[i] && static_cast<int>(i) != datumLevel_) columns_.levels[i] = next++;
     columns_.stations.assign(s.stations.size(), {-1, -1, -1, -1, -1, -1});
     for (std::size_t i = 0; i < s.stations.size(); ++i)
-        if (stationUsed[i])
+        if (used.stations[i])
             for (int& c : columns_.stations[i]) c = next++;
     columns_.groups.assign(s.groups.size(), {-1, -1, -1, -1, -1, -1, -1, -1});
     for (std::size_t i = 0; i < s.groups.size(); ++i) {
         const auto constants = constantsOf(s.groups[i]);
         for (std::size_t k = 0; k < 8; ++k)
-            if (groupUsed[i] && constants[k]->mode != ConstantMode::Fixed) columns_.groups[i][k] = next++;
+            if (used.groups[i] && constants[k]->mode != ConstantMode::Fixed) columns_.groups[i][k] = next++;
     }
     for (const auto& [station, owner] : squares_)
-        if (s.stations[at(station)].view != survey::View::Top && s.stations[at(station)].view != survey::View::Bottom &&
-            columns_.azimuth < 0)
+        if (s.stations[at(station)].view != survey::View::Top &&
+            s.stations[at(station)].view != survey::View::Bottom && columns_.azimuth < 0)
             columns_.azimuth = next++;
     layout_.columns = next;
 }
@@ -251,7 +267,7 @@ void Network::step(const VecX& delta) {
 std::vector<int> Network::rowOwners() const {
     std::vector<int> owners;
     for (const ImagePoint& p : points_) owners.push_back(p.owner);
-    for (const auto& reading : readings_) owners.push_back(reading.second);
+    for (const NetworkReading& r : readings_) owners.push_back(r.owner);
     for (const auto& square : squares_) owners.push_back(square.second);
     for (const auto& prior : priors_) owners.push_back(prior[2]);
     return owners;

@@ -2,6 +2,7 @@
 #pragma once
 #include <cmath>
 #include <string>
+#include <unordered_map>
 #include <utility>
 #include <vector>
 
@@ -21,11 +22,23 @@ struct ImagePoint {
 
 /// Something that was observed and is tested as a whole: a mark, a reading, a prior.
 struct Owner {
-    survey::Id object;        ///< id of the mark, reading, station or group
+    survey::Id object;  ///< id of the mark, reading, station or group
     std::string description;
     enum class Kind { Mark, Reading, SquarePrior, CameraPrior } kind = Kind::Mark;
-    bool active = true;       ///< false: excluded by the user, withheld as a check, or set aside
+    bool active = true;  ///< false: excluded by the user, withheld as a check, or set aside
     bool check = false;
+};
+
+/// A reading or reference with its objects resolved.
+struct NetworkReading {
+    QuantityTerm term;
+    int owner = 0;
+    survey::Measured measured;
+};
+
+/// What active marks show, by index.
+struct InUse {
+    std::vector<bool> stations, features, levels, groups;
 };
 
 /// A survey compiled to indices: the observations as rows, the unknowns as columns. Knows nothing of ids
@@ -59,7 +72,9 @@ class Network : public estimate::Problem {
     const std::vector<double>& feet() const { return feet_; }
     /// Owner of each row, in the rows' order.
     std::vector<int> rowOwners() const;
-    const std::vector<std::pair<QuantityTerm, int>>& readings() const { return readings_; }  ///< term, owner
+    const std::vector<NetworkReading>& readings() const { return readings_; }
+    /// As the owners' activity is now: an observation set aside may take its station out of use.
+    InUse inUse() const;
     std::vector<Owner>& owners() { return owners_; }
     const std::vector<Owner>& owners() const { return owners_; }
     /// The feature that lies in the datum origin, and what gives the direction; −1 where none.
@@ -73,15 +88,13 @@ class Network : public estimate::Problem {
   private:
     explicit Network(const survey::Survey& survey) : survey_(&survey) {}
     Result<void> compileMarks();
-    /// Whether an active mark shows the feature, lies in the station or on the level.
-    bool isSeen(const QuantityTerm::Object& object) const;
-    Result<void> compileReadings();
-    void compilePriors();
+    Result<void> compileReadings(const InUse& used);
+    void compilePriors(const InUse& used);
     Result<void> chooseDatum();
-    void layColumns();
+    void layColumns(const InUse& used);
+    std::array<bool, 3> freeUnknowns(int feature) const;
+    void layFeatureColumns(const InUse& used);
     int addOwner(const survey::Id& object, const std::string& description, Owner::Kind kind, bool active);
-    int stationIndex(const survey::Id& id) const;
-    int featureIndex(const survey::Id& id) const;
 
     bool pointRow(const ImagePoint& point, estimate::Rows& row, bool derivatives) const;
     bool curveRow(const ImagePoint& point, double& foot, estimate::Rows& row, bool derivatives) const;
@@ -91,15 +104,16 @@ class Network : public estimate::Problem {
     void priorRow(int group, int constant, estimate::Rows& row) const;
 
     const survey::Survey* survey_;
+    std::unordered_map<survey::Id, int> stationAt_, featureAt_;  ///< marks are many: no search for each
     State state_, saved_;
     Columns columns_;
     estimate::Layout layout_;
     std::vector<ImagePoint> points_;
     mutable std::vector<double> feet_;  ///< last foot point on edge or rim per image point: a warm start
     std::vector<double> savedFeet_;
-    std::vector<std::pair<QuantityTerm, int>> readings_;
-    std::vector<std::pair<int, int>> squares_;              ///< station, owner
-    std::vector<std::array<int, 3>> priors_;                ///< group, constant (0 = c, 1.. as Columns), owner
+    std::vector<NetworkReading> readings_;
+    std::vector<std::pair<int, int>> squares_;  ///< station, owner
+    std::vector<std::array<int, 3>> priors_;    ///< group, constant (0 = c, 1.. as Columns), owner
     std::vector<Owner> owners_;
     int origin_ = -1, direction_ = -1, datumLevel_ = -1;
 };

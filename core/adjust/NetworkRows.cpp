@@ -14,8 +14,6 @@ using estimate::Rows;
 using survey::ConstantMode;
 using survey::FeatureKind;
 
-std::size_t at(int i) { return static_cast<std::size_t>(i); }
-
 /// A point of the curve at parameter τ, its tangent dX/dτ and curvature d²X/dτ².
 struct CurvePoint {
     Vec3 X, tangent, bend;
@@ -31,7 +29,8 @@ CurvePoint onCurve(const FeatureState& f, double z, double tau) {
 }
 
 /// A first foot parameter from the affine map at the middle of the curve.
-double firstFoot(const GroupState& g, const StationState& s, const FeatureState& f, double z, const Vec2& px) {
+double firstFoot(const GroupState& g, const StationState& s, const FeatureState& f, double z,
+                 const Vec2& px) {
     const bool edge = f.kind == FeatureKind::Edge;
     const CurvePoint middle = edge ? onCurve(f, z, 0.5) : CurvePoint{{f.p.x(), f.p.y(), z}, {}, {}};
     Vec2 u;
@@ -65,7 +64,8 @@ bool Network::pointRow(const ImagePoint& p, Rows& row, bool derivatives) const {
     if (!derivatives) return true;
     const auto& cf = columns_.features[at(p.feature)];
     for (int k = 0; k < 2; ++k) row.add(cf[at(k)], proj.byPoint(0, k) * w, proj.byPoint(1, k) * w);
-    row.add(f.level >= 0 ? columns_.levels[at(f.level)] : cf[2], proj.byPoint(0, 2) * w, proj.byPoint(1, 2) * w);
+    row.add(f.level >= 0 ? columns_.levels[at(f.level)] : cf[2], proj.byPoint(0, 2) * w,
+            proj.byPoint(1, 2) * w);
     addStationColumns(p, proj, Mat2::Identity() * w, true, row);
     return true;
 }
@@ -103,8 +103,8 @@ bool Network::curveRow(const ImagePoint& p, double& foot, Rows& row, bool deriva
     double tau = std::isfinite(foot) ? foot : firstFoot(g, s, f, z, p.px);
     Vec2 u, tangent;
     CurvePoint c;
-    // Foot point: the image of the curve is perpendicular to the miss. Then the change of the normal drops out
-    // of the derivative, and the Jacobian below is exact.
+    // Foot point: the image of the curve is perpendicular to the miss. Then the change of the normal drops
+    // out of the derivative, and the Jacobian below is exact.
     for (int i = 0;; ++i) {
         c = onCurve(f, z, tau);
         Mat23 J;
@@ -209,14 +209,13 @@ bool Network::linearise(std::vector<Rows>& rows, bool derivatives) const {
             row.e = {0.0, 0.0};
         }
     }
-    for (const auto& [term, owner] : readings_) {
+    for (const auto& [term, owner, measured] : readings_) {
         Rows& row = begin(owner);
-        const survey::Reading& reading = *find(survey_->readings, owners_[at(owner)].object);
         const QuantityValue q = evaluate(term, state_, columns_);
         row.components = 1;
-        row.e = {(reading.measured.value - q.value) / reading.measured.sigma, 0.0};
+        row.e = {(measured.value - q.value) / measured.sigma, 0.0};
         if (derivatives)
-            for (const auto& [column, d] : q.gradient) row.add(column, d / reading.measured.sigma);
+            for (const auto& [column, d] : q.gradient) row.add(column, d / measured.sigma);
     }
     for (const auto& [station, owner] : squares_) {
         Rows& row = begin(owner);

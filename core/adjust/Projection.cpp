@@ -10,7 +10,7 @@ namespace {
 
 /// Ideal image offset q (px from the principal point) and what it was made of.
 struct Ideal {
-    Vec3 a;       // R X
+    Vec3 a;  // R X
     Vec2 q;
     double w, m, strength;  // 1 + κ m a_z, m, κ m
 };

@@ -17,6 +17,7 @@ struct Projected {
 bool projectPoint(const GroupState& group, const StationState& station, const Vec3& X, Vec2& u);
 bool projectPoint(const GroupState& group, const StationState& station, const Vec3& X, Projected& out);
 /// Image and its derivative by the point only.
-bool projectPoint(const GroupState& group, const StationState& station, const Vec3& X, Vec2& u, Mat23& byPoint);
+bool projectPoint(const GroupState& group, const StationState& station, const Vec3& X, Vec2& u,
+                  Mat23& byPoint);
 
 }  // namespace trammel::adjust

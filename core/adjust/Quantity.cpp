@@ -10,8 +10,6 @@ namespace {
 using survey::FeatureKind;
 using survey::Quantity;
 
-std::size_t at(int i) { return static_cast<std::size_t>(i); }
-
 struct Evaluation {
     const State& state;
     const Columns& columns;
@@ -129,7 +127,9 @@ struct Evaluation {
 QuantityValue evaluate(const QuantityTerm& t, const State& state, const Columns& columns) {
     Evaluation e{state, columns, {}};
     switch (t.quantity) {
-        case Quantity::Distance: e.distance(t); break;
+        case Quantity::Distance:
+            e.distance(t);
+            break;
         case Quantity::Diameter:
         case Quantity::Radius: {
             const double share = t.quantity == Quantity::Diameter ? 2.0 : 1.0;
@@ -156,14 +156,18 @@ QuantityValue evaluate(const QuantityTerm& t, const State& state, const Columns&
             e.addPoint(t.objects[0], -Vec3::Unit(k));
             break;
         }
-        case Quantity::Angle: e.angle(t); break;
-        case Quantity::Tape: e.tape(t); break;
+        case Quantity::Angle:
+            e.angle(t);
+            break;
+        case Quantity::Tape:
+            e.tape(t);
+            break;
     }
     return e.out;
 }
 
-Result<QuantityTerm> resolve(const survey::Survey& s, Quantity quantity, const std::vector<survey::Id>& objects,
-                             const survey::Id& owner) {
+Result<QuantityTerm> resolve(const survey::Survey& s, Quantity quantity,
+                             const std::vector<survey::Id>& objects, const survey::Id& owner) {
     QuantityTerm term;
     term.quantity = quantity;
     const std::string name = describe(s, owner);
@@ -181,8 +185,8 @@ Result<QuantityTerm> resolve(const survey::Survey& s, Quantity quantity, const s
         else if (const int st = index(s.stations, id); st >= 0)
             term.objects.push_back({Kind::Station, st});
         else
-            return Error{ErrorCode::NotFound, "refers to \"" + id + "\", which the survey does not hold", name,
-                         "choose its objects again"};
+            return Error{ErrorCode::NotFound, "refers to \"" + id + "\", which the survey does not hold",
+                         name, "choose its objects again"};
     }
     const bool one = quantity == Quantity::Diameter || quantity == Quantity::Radius ||
                      quantity == Quantity::Height || quantity == Quantity::Tape;
@@ -193,15 +197,27 @@ Result<QuantityTerm> resolve(const survey::Survey& s, Quantity quantity, const s
         const bool circle = isFeature && (kind == FeatureKind::Hole || kind == FeatureKind::Arc);
         const bool edge = isFeature && kind == FeatureKind::Edge;
         switch (quantity) {
-            case Quantity::Distance: fits = fits && isFeature; break;
+            case Quantity::Distance:
+                fits = fits && isFeature;
+                break;
             case Quantity::Diameter:
-            case Quantity::Radius: fits = fits && circle; break;
+            case Quantity::Radius:
+                fits = fits && circle;
+                break;
             case Quantity::Depth:
-            case Quantity::Height: fits = fits && o.kind != Kind::Station; break;
+            case Quantity::Height:
+                fits = fits && o.kind != Kind::Station;
+                break;
             case Quantity::OffsetX:
-            case Quantity::OffsetY: fits = fits && isFeature && !edge; break;
-            case Quantity::Angle: fits = fits && edge; break;
-            case Quantity::Tape: fits = fits && o.kind == Kind::Station; break;
+            case Quantity::OffsetY:
+                fits = fits && isFeature && !edge;
+                break;
+            case Quantity::Angle:
+                fits = fits && edge;
+                break;
+            case Quantity::Tape:
+                fits = fits && o.kind == Kind::Station;
+                break;
         }
     }
     if (!fits)

@@ -14,15 +14,17 @@ double Covariance::sigma(const estimate::Gradient& gradient) const {
 
 Result<DimensionResult> Solution::measure(const survey::Dimension& dimension) const {
     if (!covariance)
-        return Error{ErrorCode::Refused, "has no ± yet", "dimension " + dimension.name, "adjust the survey first"};
+        return Error{ErrorCode::Refused, "has no ± yet", "dimension " + dimension.name,
+                     "adjust the survey first"};
     auto term = resolve(covariance->survey(), dimension.quantity, dimension.objects, dimension.id);
     if (!term) return term.error();
     for (const survey::Id& id : dimension.objects)
         if (!features.contains(id) && !levels.contains(id) && !stations.contains(id))
-            return Error{ErrorCode::Refused, "cannot be computed: " + describe(covariance->survey(), id) +
-                                                 " is marked in no photograph",
-                         "dimension " + (dimension.name.empty() ? dimension.id : dimension.name),
-                         "mark it or remove the dimension"};
+            return Error{
+                ErrorCode::Refused,
+                "cannot be computed: " + describe(covariance->survey(), id) + " is marked in no photograph",
+                "dimension " + (dimension.name.empty() ? dimension.id : dimension.name),
+                "mark it or remove the dimension"};
     const QuantityValue q = evaluate(*term, covariance->state(), covariance->columns());
     return DimensionResult{dimension, q.value, 2.0 * covariance->sigma(q.gradient)};
 }
@@ -33,8 +35,7 @@ std::vector<Vec2> Solution::project(const survey::Survey& survey, const Id& feat
     const auto s = stations.find(station);
     const survey::Station* where = find(survey.stations, station);
     if (f == features.end() || s == stations.end() || !where) return {};
-    const auto& crop = where->photo.crop;
-    const Vec2 offset = crop.known ? Vec2(crop.offsetX, crop.offsetY) : Vec2::Zero();
+    const Vec2 offset = where->photo.crop.offset();
     const FeatureGeometry& g = f->second;
     std::vector<Vec3> points;
     if (g.kind == survey::FeatureKind::Corner) {

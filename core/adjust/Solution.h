@@ -17,39 +17,40 @@ using survey::Id;
 /// Adjusted geometry of one feature, mm in the part's frame.
 struct FeatureGeometry {
     survey::FeatureKind kind = survey::FeatureKind::Corner;
-    Vec3 point = Vec3::Zero();      ///< corner; centre of hole or arc; for an edge the middle of its marked part
-    Vec2 direction = Vec2::UnitX(); ///< edge: unit vector along it, in its level
-    double radius = 0.0;            ///< hole, arc
-    Vec2 spanFrom = Vec2::Zero(), spanTo = Vec2::Zero();  ///< edge, arc: ends of the marked part (for drawing)
+    Vec3 point = Vec3::Zero();  ///< corner; centre of hole or arc; for an edge the middle of its marked part
+    Vec2 direction = Vec2::UnitX();  ///< edge: unit vector along it, in its level
+    double radius = 0.0;             ///< hole, arc
+    Vec2 spanFrom = Vec2::Zero(),
+         spanTo = Vec2::Zero();  ///< edge, arc: ends of the marked part (for drawing)
 };
 
 /// One camera position after the adjustment.
 struct StationResult {
     camera::Pose pose;
-    camera::Constants constants;  ///< of its group
-    double standOff_mm = 0.0;     ///< entrance pupil to the datum origin
-    double scale_px_per_mm = 0.0; ///< at the datum origin
+    camera::Constants constants;   ///< of its group
+    double standOff_mm = 0.0;      ///< entrance pupil to the datum origin
+    double scale_px_per_mm = 0.0;  ///< at the datum origin
 };
 
 /// How one observation (a whole mark, a reading, a prior) fared.
 struct ObservationResult {
-    Id object;               ///< id of mark, reading, station (priors) or group (priors)
-    std::string description; ///< "mark of hole H3 in photograph front"
-    VecX residual;           ///< observed minus adjusted, px, mm or rad
-    double sigma = 0.0;      ///< of the first component
-    double redundancy = 0.0; ///< sum of redundancy numbers over the components, 0..size
-    double test = 0.0;       ///< χ²-distributed with `size` degrees of freedom when the data are good
+    Id object;                ///< id of mark, reading, station (priors) or group (priors)
+    std::string description;  ///< "mark of hole H3 in photograph front"
+    VecX residual;            ///< observed minus adjusted, px, mm or rad
+    double sigma = 0.0;       ///< of the first component
+    double redundancy = 0.0;  ///< sum of redundancy numbers over the components, 0..size
+    double test = 0.0;        ///< χ²-distributed with `size` degrees of freedom when the data are good
     int size = 0;
     double probability = 1.0;  ///< of a test value at least this large by chance
-    double w = 0.0;          ///< largest standardised residual |v|/(σ√r) of the components (Baarda 1968)
+    double w = 0.0;            ///< largest standardised residual |v|/(σ√r) of the components (Baarda 1968)
     double smallestDetectable = 0.0;  ///< 4.13 σ/√r of the best-controlled component; infinite when r = 0
-    bool check = false;      ///< a withheld check reading: residual tested against its predicted ±
+    bool check = false;               ///< a withheld check reading: residual tested against its predicted ±
 };
 
 /// An observation that disagrees with the rest, worst first.
 struct Suspect {
     Id object;
-    std::string sentence;  ///< plain words, with the likely size of the error
+    std::string sentence;         ///< plain words, with the likely size of the error
     double estimatedError = 0.0;  ///< px or mm, signed for readings
     double w = 0.0;
 };
@@ -80,7 +81,7 @@ struct Solution {
     std::vector<DimensionResult> dimensions;  ///< those of the survey, in its order
     GlobalTest global;
     int iterations = 0;
-    double conditionNumber = 0.0;  ///< of the column-scaled normal matrix
+    double conditionNumber = 0.0;    ///< of the column-scaled normal matrix
     std::vector<std::string> notes;  ///< plain sentences: what the photographs cannot tell, what was assumed
     std::shared_ptr<const Covariance> covariance;
 

@@ -19,8 +19,6 @@ namespace {
 using survey::FeatureKind;
 using survey::View;
 
-std::size_t at(int i) { return static_cast<std::size_t>(i); }
-
 /// Camera constants from the survey's values; what is unknown gets a plain guess that the data then move.
 void startGroups(Network& n) {
     State& state = n.state();
@@ -41,21 +39,14 @@ void startGroups(Network& n) {
         }
         GroupState& g = state.groups[i];
         g.rho = std::max(1.0, std::hypot(width, height) / 2);
-        const double c = d.principalDistance.value > 0 ? d.principalDistance.value : 3.0 * std::max(width, height);
+        const double c =
+            d.principalDistance.value > 0 ? d.principalDistance.value : 3.0 * std::max(width, height);
         g.lnKappa = -std::log(c);
         const bool given = d.principalX.value != 0.0 || d.principalY.value != 0.0;
-        g.pp = given ? Vec2(d.principalX.value, d.principalY.value)
-                     : Vec2((width - 1) / 2, (height - 1) / 2);
+        g.pp = given ? Vec2(d.principalX.value, d.principalY.value) : Vec2((width - 1) / 2, (height - 1) / 2);
         const std::array<const survey::Constant*, 5> all = {&d.k1, &d.k2, &d.k3, &d.p1, &d.p2};
         for (std::size_t k = 0; k < 5; ++k) g.K[k] = all[k]->value * std::pow(g.rho / c, kBrownPower[k]);
     }
-}
-
-std::vector<bool> stationsInUse(const Network& n) {
-    std::vector<bool> used(n.state().stations.size(), false);
-    for (const ImagePoint& p : n.points())
-        if (n.owners()[at(p.owner)].active) used[at(p.station)] = true;
-    return used;
 }
 
 /// Affine resection of one station from features known in space. False when they do not span space.
@@ -91,7 +82,8 @@ bool resect(Network& n, const std::vector<Sighting>& seen, int station, const Kn
 }
 
 /// Orients the oblique stations that see enough of what is known, then finds what they add; repeats.
-void orientObliques(Network& n, const std::vector<Sighting>& seen, const std::vector<bool>& used, Known& known) {
+void orientObliques(Network& n, const std::vector<Sighting>& seen, const std::vector<bool>& used,
+                    Known& known) {
     const std::vector<bool> none(used.size(), false);
     for (bool progress = true; progress;) {
         progress = false;
@@ -109,24 +101,22 @@ void orientObliques(Network& n, const std::vector<Sighting>& seen, const std::ve
 /// Scale from the readings: the median of measured over computed.
 Result<void> scaleByReadings(Network& n) {
     std::vector<double> ratios;
-    for (const auto& [term, owner] : n.readings()) {
-        if (!n.owners()[at(owner)].active || term.quantity == survey::Quantity::Tape ||
-            term.quantity == survey::Quantity::Angle)
-            continue;
-        const double computed = evaluate(term, n.state(), n.columns()).value;
-        const double measured = find(n.survey().readings, n.owners()[at(owner)].object)->measured.value;
-        if (std::abs(computed) > 1e-9 && measured / computed > 0) ratios.push_back(measured / computed);
-    }
-    if (ratios.empty()) {  // only a tape, or nothing
-        for (const auto& [term, owner] : n.readings())
-            if (n.owners()[at(owner)].active && term.quantity == survey::Quantity::Tape)
-                ratios.push_back(find(n.survey().readings, n.owners()[at(owner)].object)->measured.value /
-                                 evaluate(term, n.state(), n.columns()).value);
+    for (const bool tapes : {false, true}) {  // a tape, the roughest, only where nothing else is there
+        if (!ratios.empty()) break;
+        for (const auto& [term, owner, measured] : n.readings()) {
+            if (!n.owners()[at(owner)].active || (term.quantity == survey::Quantity::Tape) != tapes ||
+                term.quantity == survey::Quantity::Angle)
+                continue;
+            const double computed = evaluate(term, n.state(), n.columns()).value;
+            if (std::abs(computed) > 1e-9 && measured.value / computed > 0)
+                ratios.push_back(measured.value / computed);
+        }
     }
     if (ratios.empty())
         return Error{ErrorCode::RankDefect, "nothing sets the scale", "survey",
                      "add a reference length or a caliper reading between two marked features"};
-    std::nth_element(ratios.begin(), ratios.begin() + static_cast<std::ptrdiff_t>(ratios.size() / 2), ratios.end());
+    std::nth_element(ratios.begin(), ratios.begin() + static_cast<std::ptrdiff_t>(ratios.size() / 2),
+                     ratios.end());
     rescale(n.state(), ratios[ratios.size() / 2]);
     return {};
 }
@@ -164,7 +154,8 @@ Result<void> checkConnected(const Network& n, const std::vector<bool>& used) {
     for (std::size_t s = 0; s < stations && first == stations; ++s)
         if (used[s]) first = s;
     if (first == stations)
-        return Error{ErrorCode::NotConnected, "no photograph has a mark", "survey", "mark features in photographs"};
+        return Error{ErrorCode::NotConnected, "no photograph has a mark", "survey",
+                     "mark features in photographs"};
     reached[first] = true;
     for (bool progress = true; progress;) {
         progress = false;
@@ -186,7 +177,7 @@ Result<void> checkConnected(const Network& n, const std::vector<bool>& used) {
 
 Result<void> findStart(Network& n) {
     startGroups(n);
-    const std::vector<bool> used = stationsInUse(n);
+    const std::vector<bool> used = n.inUse().stations;
     if (auto r = checkConnected(n, used); !r) return r;
     State& state = n.state();
     Known known;

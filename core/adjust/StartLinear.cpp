@@ -12,8 +12,6 @@ namespace {
 
 using survey::FeatureKind;
 
-std::size_t at(int i) { return static_cast<std::size_t>(i); }
-
 /// Sparse normal equations gathered row by row, with a whisper of damping that settles what no row touches.
 class LinearSystem {
   public:
@@ -71,7 +69,8 @@ Plan layPlan(const Network& n, const std::vector<Sighting>& seen, const std::vec
     if (!anyKnown) {  // hold the scale of the station that sees most
         std::map<int, int> counts;
         for (const Sighting& s : seen)
-            if (const int c = ++counts[s.station]; plan.anchor < 0 || c > counts[plan.anchor]) plan.anchor = s.station;
+            if (const int c = ++counts[s.station]; plan.anchor < 0 || c > counts[plan.anchor])
+                plan.anchor = s.station;
     }
     return plan;
 }
@@ -93,8 +92,8 @@ std::vector<Sighting> sightings(const Network& n) {
     return out;
 }
 
-void solveLinear(Network& network, const std::vector<Sighting>& seen, const std::vector<bool>& unknownStations,
-                 Known& known) {
+void solveLinear(Network& network, const std::vector<Sighting>& seen,
+                 const std::vector<bool>& unknownStations, Known& known) {
     if (seen.empty()) return;
     State& state = network.state();
     const Plan plan = layPlan(network, seen, unknownStations);
@@ -109,7 +108,8 @@ void solveLinear(Network& network, const std::vector<Sighting>& seen, const std:
         const Vec2 p = s.px * kUnit;
         const double m = std::exp(st.lnScale);
         for (int k = 0; k < 2; ++k) {
-            // camera-plane coordinate: a p ∓ b p' − h = (R X)_k, or with the station known (px − g)/m = (R X)_k
+            // camera-plane coordinate: a p ∓ b p' − h = (R X)_k, or with the station known (px − g)/m = (R
+            // X)_k
             std::vector<std::pair<int, double>> row;
             double right = 0.0;
             const int fc = plan.feature.at(s.feature);

@@ -21,10 +21,10 @@ struct Known {
     std::vector<bool> featureSpace;  ///< a free corner's z, or the z of its level
 };
 
-/// One sparse linear least squares over the given sightings: unknown are the features' points and the heights,
-/// and for stations in `unknownStations` also scale, roll and offset with the direction of the view held.
-/// All other stations of the sightings are used as they stand. Marks what it has found in `known`.
-void solveLinear(Network& network, const std::vector<Sighting>& seen, const std::vector<bool>& unknownStations,
-                 Known& known);
+/// One sparse linear least squares over the given sightings: unknown are the features' points and the
+/// heights, and for stations in `unknownStations` also scale, roll and offset with the direction of the view
+/// held. All other stations of the sightings are used as they stand. Marks what it has found in `known`.
+void solveLinear(Network& network, const std::vector<Sighting>& seen,
+                 const std::vector<bool>& unknownStations, Known& known);
 
 }  // namespace trammel::adjust

@@ -13,8 +13,6 @@
 namespace trammel::adjust {
 namespace {
 
-std::size_t at(int i) { return static_cast<std::size_t>(i); }
-
 /// Plan position and image of a feature on the plane.
 struct PlanePair {
     Vec2 plan, px;
@@ -119,8 +117,8 @@ Mat3 tilted(double azimuth, double tilt) {
 }
 
 /// Sum of strains of the other stations' homographies for one tilt of the first.
-double strainFor(const Network& n, const std::vector<Sighting>& seen, const std::vector<bool>& used, int first,
-                 int level, const Mat3& R) {
+double strainFor(const Network& n, const std::vector<Sighting>& seen, const std::vector<bool>& used,
+                 int first, int level, const Mat3& R) {
     const std::map<int, Vec2> plan = planFrom(n, seen, first, level, R);
     double sum = 0.0;
     int counted = 0;

@@ -12,7 +12,7 @@ namespace trammel::adjust {
 /// (oblique views of one flat part only) the tilt of the first station is searched over a grid: the right one
 /// makes the homographies of all others consistent with one camera.
 /// Stations that cannot be oriented stay unknown in `known`.
-Result<void> startFromPlane(Network& network, const std::vector<Sighting>& seen, const std::vector<bool>& used,
-                            Known& known);
+Result<void> startFromPlane(Network& network, const std::vector<Sighting>& seen,
+                            const std::vector<bool>& used, Known& known);
 
 }  // namespace trammel::adjust

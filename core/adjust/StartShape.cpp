@@ -12,8 +12,6 @@ namespace {
 
 using survey::FeatureKind;
 
-std::size_t at(int i) { return static_cast<std::size_t>(i); }
-
 /// An image point back on the plane z, perspective included; false where the plane is seen edge on.
 bool backProject(const State& state, const ImagePoint& p, double z, Vec2& xy) {
     const StationState& s = state.stations[at(p.station)];
@@ -172,7 +170,8 @@ void startShapes(Network& n, Known& known) {
     }
     const Vec2 middle = middleOf(state, known);
     for (std::size_t i = 0; i < state.features.size(); ++i)
-        if (state.features[i].kind == FeatureKind::Edge && !known.featurePlan[i]) placeEdgeOn(n, i, middle, known);
+        if (state.features[i].kind == FeatureKind::Edge && !known.featurePlan[i])
+            placeEdgeOn(n, i, middle, known);
 }
 
 }  // namespace trammel::adjust

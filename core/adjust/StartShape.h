@@ -5,7 +5,8 @@
 namespace trammel::adjust {
 
 /// Start values of edges, holes and arcs, and of heights that only they show: their marks are carried back
-/// onto their level by the oriented photographs and fitted there (total least squares line; Kåsa 1976 circle).
+/// onto their level by the oriented photographs and fitted there (total least squares line; Kåsa 1976
+/// circle).
 void startShapes(Network& network, Known& known);
 
 }  // namespace trammel::adjust

@@ -3,6 +3,7 @@
 #include <array>
 #include <vector>
 
+#include "core/adjust/Index.h"
 #include "core/camera/Camera.h"
 #include "core/math/Types.h"
 #include "core/survey/Survey.h"
@@ -35,8 +36,8 @@ struct StationState {
 
 struct FeatureState {
     survey::FeatureKind kind = survey::FeatureKind::Corner;
-    int level = -1;           ///< −1: free in space
-    Vec3 p = Vec3::Zero();    ///< corner, centre; z used only when free
+    int level = -1;         ///< −1: free in space
+    Vec3 p = Vec3::Zero();  ///< corner, centre; z used only when free
     double r = 1.0;
     Vec2 a = Vec2::Zero(), b = Vec2::UnitX();  ///< edge: two points of the line, at the ends of its marks
 };

@@ -76,12 +76,9 @@ int worstDisagreement(const Network& network, const std::vector<Assessment>& ass
     return worst;
 }
 
-Suspect accuse(const Network& network, const Assessment& a) {
+Suspect accuse(const Network& network, int owner, const Assessment& a) {
     Suspect s;
-    const auto& owners = network.owners();
-    Owner::Kind kind = Owner::Kind::Mark;
-    for (const Owner& o : owners)
-        if (o.object == a.result.object && o.description == a.result.description) kind = o.kind;
+    const Owner::Kind kind = network.owners()[at(owner)].kind;
     if (kind == Owner::Kind::Mark)
         s = accuseMark(network, a);
     else if (kind == Owner::Kind::Reading)

@@ -13,6 +13,6 @@ int worstDisagreement(const Network& network, const std::vector<Assessment>& ass
                       const std::vector<bool>& immune);
 
 /// What a person is told about an observation that was set aside: how far it is off and what to do.
-Suspect accuse(const Network& network, const Assessment& assessment);
+Suspect accuse(const Network& network, int owner, const Assessment& assessment);
 
 }  // namespace trammel::adjust

@@ -52,6 +52,8 @@ struct FrameCrop {
     int fullWidth = 0, fullHeight = 0;    ///< px of the uncropped, upright frame; 0 unknown
     double offsetX = 0.0, offsetY = 0.0;  ///< px: full-frame coordinate of the stored picture's first pixel
     bool known = false;  ///< false: the user has still to be asked; the principal point is then weak
+    /// What turns px of the picture into px of the full frame; nothing while the crop is not known.
+    Vec2 offset() const { return known ? Vec2(offsetX, offsetY) : Vec2(0.0, 0.0); }
     bool operator==(const FrameCrop&) const = default;
 };
 

@@ -234,7 +234,7 @@ class CeresModel {
         for (const adjust::FeatureState& f : anchors.features) anchors_.push_back((f.a + f.b) / 2);
         copyState();
         addMarks();
-        for (const auto& [term, owner] : n_.readings()) addReading(term, owner);
+        for (const auto& r : n_.readings()) addReading(r.term, r.owner);
         addPriors();
         hold();
     }

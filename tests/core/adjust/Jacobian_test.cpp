@@ -167,7 +167,7 @@ TEST_CASE("the gradient of every quantity equals central differences") {
     REQUIRE(findStart(*n));
     const int columns = n->layout().columns;
     std::set<Quantity> covered;
-    for (const auto& [term, owner] : n->readings()) {
+    for (const auto& [term, owner, measured] : n->readings()) {
         CAPTURE(n->owners()[static_cast<std::size_t>(owner)].description);
         covered.insert(term.quantity);
         VecX g = VecX::Zero(columns);
