@@ -223,4 +223,18 @@ std::optional<Error> refusal(const CurveFit& curve, std::size_t least) {
     return std::nullopt;
 }
 
+Fit fitOf(const CurveFit& curve, const Guide& guide, const Scatter& scatter, double binLength) {
+    Fit out;
+    out.blur_px = curve.blur;
+    out.blurSigma_px = curve.blurSigma;
+    out.contrast = curve.contrast;
+    out.samples = static_cast<int>(curve.bins.size());
+    for (const Stretch& s : curve.stretches)
+        out.points.push_back({guide.point(s.middle(), s.fit.offset),
+                              std::hypot(pointSigma(scatter, s.length() / binLength, s.fit.offsetSigma,
+                                                    curve.stretches.size()),
+                                         curve.rounding)});
+    return out;
+}
+
 }  // namespace trammel::fit

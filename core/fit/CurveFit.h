@@ -5,6 +5,7 @@
 
 #include "core/base/Result.h"
 #include "core/fit/EdgeFit.h"
+#include "core/fit/Scatter.h"
 #include "core/fit/Strip.h"
 
 namespace trammel::fit {
@@ -41,6 +42,9 @@ struct CurveOptions {
 /// the half-way contour of a disc of curvature κ inwards by σ²κ/2 (the heat equation's first order); offsets
 /// are given with that shift, pixel included (σ² + 1/12), undone.
 CurveFit fitAlong(const photo::LinearImage& image, const Guide& guide, const CurveOptions& options);
+
+/// The stretches as points of a mark, each with its σ from the scatter along the curve.
+Fit fitOf(const CurveFit& curve, const Guide& guide, const Scatter& scatter, double binLength);
 
 /// Refusals shared by edges and rims: flat, saturated, drowned in noise. `wanted` points at least must stand.
 std::optional<Error> refusal(const CurveFit& curve, std::size_t least);

@@ -151,16 +151,7 @@ Result<Fit> fitEdge(const photo::LinearImage& image, const Vec2& from, const Vec
                                                          [length](double s) { return s / length - 0.5; }};
     if (guide.sag() != 0.0) shapes.push_back([length](double s) { return std::pow(s / length - 0.5, 2); });
     const Scatter scatter = scatterOf(curve.bins, shapes);
-    Fit out;
-    out.blur_px = curve.blur;
-    out.blurSigma_px = curve.blurSigma;
-    out.contrast = curve.contrast;
-    out.samples = static_cast<int>(curve.bins.size());
-    for (const Stretch& s : curve.stretches)
-        out.points.push_back({guide.point(s.middle(), s.fit.offset),
-                              std::hypot(pointSigma(scatter, s.length() / co.binLength, s.fit.offsetSigma,
-                                                    curve.stretches.size()),
-                                         curve.rounding)});
+    Fit out = fitOf(curve, guide, scatter, co.binLength);
     for (const FitPoint& p : out.points)
         if (p.sigma_px > 0.7)
             return refuse("the edge is too faint for its noise", "mark a longer or clearer piece");

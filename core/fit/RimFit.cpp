@@ -195,16 +195,7 @@ Result<Fit> fitRim(const photo::LinearImage& image, const std::vector<Vec2>& rim
     if (misfit > stats::chiSquareQuantile(0.998, static_cast<double>(rim.size())))
         return refuse("the rim found leaves the marked points", "place the points nearer to the rim");
     const Scatter scatter = scatterOf(curve.bins, smoothShapes(guide));
-    Fit out;
-    out.blur_px = curve.blur;
-    out.blurSigma_px = curve.blurSigma;
-    out.contrast = curve.contrast;
-    out.samples = static_cast<int>(curve.bins.size());
-    for (const Stretch& s : curve.stretches)
-        out.points.push_back({guide.point(s.middle(), s.fit.offset),
-                              std::hypot(pointSigma(scatter, s.length() / co.binLength, s.fit.offsetSigma,
-                                                    curve.stretches.size()),
-                                         curve.rounding)});
+    Fit out = fitOf(curve, guide, scatter, co.binLength);
     for (const FitPoint& p : out.points)
         if (p.sigma_px > 1.0) return refuse("the rim is too faint for its noise", "keep the mark by hand");
     return out;
