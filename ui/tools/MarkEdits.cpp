@@ -24,19 +24,6 @@ std::string stationLabel(const Survey& survey, const Id& id) {
 
 }  // namespace
 
-int fewestPoints(FeatureKind kind) {
-    switch (kind) {
-        case FeatureKind::Corner:
-            return 1;
-        case FeatureKind::Edge:
-            return 2;
-        case FeatureKind::Hole:
-        case FeatureKind::Arc:
-            return 3;
-    }
-    return 1;
-}
-
 std::string freshFeatureName(const Survey& survey, FeatureKind kind) {
     const char letter = std::string("CEHA")[static_cast<std::size_t>(kind)];
     for (int n = 1;; ++n) {

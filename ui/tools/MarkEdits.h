@@ -8,9 +8,6 @@
 /// Acts on marks as core edits with names for the undo list. They only compose; core checks the values.
 namespace trammel::ui {
 
-/// Fewest clicks for a mark of this kind.
-int fewestPoints(survey::FeatureKind kind);
-
 /// σ of a click by hand, px (the figure of the trade's practice for a careful click at full zoom).
 inline constexpr double kHandSigma_px = 1.5;
 

@@ -5,6 +5,7 @@
 #include <QPainter>
 
 #include "core/survey/Names.h"
+#include "core/survey/ObjectCheck.h"
 #include "ui/canvas/MarkPainter.h"
 #include "ui/document/Choice.h"
 #include "ui/document/Document.h"
@@ -45,7 +46,7 @@ QString StrokeTool::words() const {
                          : level          ? tr("a new %1 at %2").arg(kind, named(survey, level->id))
                                           : tr("a new %1 free in space").arg(kind);
     const bool again = !feature.empty() && markOf(survey, station, feature);
-    const int left = fewestPoints(kind_) - static_cast<int>(points_.size());
+    const int left = static_cast<int>(survey::leastPoints(kind_)) - static_cast<int>(points_.size());
     if (kind_ == FeatureKind::Corner)
         return again ? tr("Click: marks %1 again, in place of its old mark here.").arg(what)
                      : tr("Click: marks %1 in %2.").arg(what, named(survey, station));
@@ -84,7 +85,7 @@ void StrokeTool::hover(const QPointF& photo) {
 
 void StrokeTool::finish() {
     if (kind_ == FeatureKind::Corner || points_.empty()) return;
-    const int missing = fewestPoints(kind_) - static_cast<int>(points_.size());
+    const int missing = static_cast<int>(survey::leastPoints(kind_)) - static_cast<int>(points_.size());
     if (missing > 0)
         context_.complain({ErrorCode::Refused,
                            "too few points for this mark",
