@@ -8,11 +8,9 @@
 #include <optional>
 
 #include "Campaign.h"
+#include "FitPhotographs.h"
 #include "OutlineCorners.h"
 #include "core/adjust/Adjust.h"
-#include "core/adjust/Retract.h"
-#include "core/fit/RefineSurvey.h"
-#include "core/photo/Decode.h"
 
 namespace trammel::campaign {
 namespace {
@@ -210,25 +208,20 @@ bool drawTable(const Sample& sample, bool fitted, int draws) {
 /// Clicks by hand, then the fit to the sample's own photographs, as `trammel fit` does it.
 bool photographTable(const Sample& sample, const Settings& settings, int draws) {
     const std::filesystem::path folder = std::filesystem::path(settings.scene).parent_path();
-    const auto provider = [&](const survey::Station& station) -> Result<photo::LinearImage> {
-        const auto image = photo::decode(folder / station.photo.path);
-        if (!image) return image.error();
-        return photo::linearLuminance(*image);
-    };
     Errors ours, everything;
     int fitted = 0, tried = 0, suspects = 0;
     double bundledWorst = 0.0;
     bool good = true;
     for (int seed = 1; seed <= draws; ++seed) {
         const survey::Survey byHand = sample.observer.draw(marks(false, static_cast<std::uint64_t>(seed)));
-        survey::Survey s = byHand;
-        fit::RefineResult r = fit::refine(s, provider);
-        if (!r.photographs.empty() || !survey::apply(s, r.edit)) {
-            fmt::print("{}\n", r.photographs.empty() ? "a fit is unsound" : r.photographs.front().sentence());
+        const auto done = fitToPhotographs(byHand, folder);
+        if (!done) {
+            fmt::print("{}\n", done.error().sentence());
             return false;
         }
-        fitted += r.fitted - static_cast<int>(adjust::retractDisagreeing(s, byHand).size());
-        tried += r.tried;
+        const survey::Survey& s = done->survey;
+        fitted += done->fitted;
+        tried += done->tried;
         good = adjusted(s, sample.truth, ours, everything) && good;
         if (seed == 1) bundledWorst = ours.planWorst;  // the bundled survey is the first draw
         const auto solution = adjust::adjust(s);

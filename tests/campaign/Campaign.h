@@ -17,6 +17,7 @@ int accuracy(const Settings& settings);
 int coverage(const Settings& settings);
 int blunders(const Settings& settings);
 int squares(const Settings& settings);
+int bundled(const Settings& settings);  ///< no bounds: a table only
 
 /// The sample's observer and truth; ends the program with a sentence when the scene cannot be read.
 struct Sample {

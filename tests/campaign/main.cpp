@@ -50,6 +50,7 @@ int main(int argc, char** argv) {
     add("coverage", "How often the printed ± covers the truth", coverage);
     add("blunders", "Whether injected mistakes are named first", blunders);
     add("squares", "Spacings of a real board of squares against its printed pitch", squares);
+    add("bundled", "Each dimension of the bundled survey against its truth", bundled);
     CLI11_PARSE(app, argc, argv);
     return code;
 }
