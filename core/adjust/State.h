@@ -26,7 +26,8 @@ inline constexpr std::array<double, 5> kBrownPower = {2, 4, 6, 1, 1};  ///< powe
 /// Unknowns of a station: a scaled orthographic camera (rotation R about the datum origin, scale m at the
 /// origin in px/mm, image g of the origin) whose perspective strength is κ m:
 /// q = (m (R X)_xy + g − pp) / (1 + κ m (R X)_z). At a field of view of 2° these stay nearly uncorrelated,
-/// where position and principal distance would be correlated beyond 0.998.
+/// where position and principal distance would be almost one unknown (Luhmann;
+/// Förstner & Wrobel).
 struct StationState {
     Mat3 R = Mat3::Identity();
     double lnScale = 0.0;
