@@ -122,6 +122,7 @@ Dimension readDimension(JsonObject& o) {
     d.quantity = o.word("quantity", quantityFromName);
     d.objects = o.texts("objects");
     d.important = o.flag("important", false);
+    d.target = o.number("target", 0.0);
     return d;
 }
 

@@ -86,11 +86,8 @@ Json toJson(const Reading& r) {
 }
 
 Json toJson(const Dimension& d) {
-    return {{"id", d.id},
-            {"name", d.name},
-            {"quantity", quantityName(d.quantity)},
-            {"objects", d.objects},
-            {"important", d.important}};
+    return {{"id", d.id},           {"name", d.name},           {"quantity", quantityName(d.quantity)},
+            {"objects", d.objects}, {"important", d.important}, {"target", d.target}};
 }
 
 Json toJson(const Outline& o) {

@@ -240,6 +240,7 @@ std::vector<Error> checkObject(const Survey& s, const Reading& r) {
 std::vector<Error> checkObject(const Survey& s, const Dimension& d) {
     Findings f(s, d.id);
     checkObjects(f, s, d.quantity, d.objects);
+    f.notNegative("wanted ±", d.target, "enter it above zero, or 0 for none");
     return f.take();
 }
 

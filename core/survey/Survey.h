@@ -158,6 +158,8 @@ struct Dimension {
     Quantity quantity = Quantity::Distance;
     std::vector<Id> objects;
     bool important = false;
+    double target =
+        0.0;  ///< the ± (k = 2) that would do, in the dimension's unit (mm or rad); 0: none stated
     bool operator==(const Dimension&) const = default;
 };
 

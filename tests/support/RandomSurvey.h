@@ -75,7 +75,12 @@ class RandomSurvey {
         return r;
     }
     survey::Dimension dimension(const survey::Survey& s, const survey::Id& id) {
-        return {id, word(), survey::Quantity::Depth, {s.levels.front().id, pick(s.features).id}, coin()};
+        return {id,
+                word(),
+                survey::Quantity::Depth,
+                {s.levels.front().id, pick(s.features).id},
+                coin(),
+                coin() ? positive() : 0.0};
     }
     survey::Outline outline(const survey::Survey& s, const survey::Id& id) {
         survey::Outline o{

@@ -86,13 +86,21 @@ TEST_CASE("names that are no UTF-8 do not stop a save") {
 
 TEST_CASE("a newer version is refused by name") {
     CHECK(refusal(with("/version", kFormatVersion + 1), ErrorCode::FileNewer) ==
-          "x.trammel: was written by a newer version of the program (format 2, this one reads up to 1); "
+          "x.trammel: was written by a newer version of the program (format 3, this one reads up to 2); "
           "update the "
           "program.");
     // A newer document may look different throughout; the version decides first.
     CHECK_FALSE(refusal(R"({"format": "trammel survey", "version": 7, "stations": 3})", ErrorCode::FileNewer)
                     .empty());
     CHECK(refusal(with("/version", 0)) == "x.trammel: version 0 never existed; correct it.");
+}
+
+TEST_CASE("a document of the first version has no wanted ± and is read") {
+    const Result<survey::Survey> s = fromJson(
+        R"({"format": "trammel survey", "version": 1, "dimensions": [{"id": "D1", "quantity": "height"}]})",
+        "x");
+    REQUIRE(s);
+    CHECK(s->dimensions.at(0).target == 0.0);
 }
 
 TEST_CASE("a wrong value is refused in one sentence that names its place") {

@@ -41,7 +41,7 @@ Survey sound() {
                {"M4", "S1", "F4", circle(400, 300, 50, 12), MarkOrigin::Fitted, false},
                {"M5", "S2", "F1", {{Vec2(10, 500), 0.3}}, MarkOrigin::Hand, false}};
     s.readings = {{"R1", "width", Quantity::Distance, {"F1", "F2"}, {100.0, 0.03}, true, false, false}};
-    s.dimensions = {{"D1", "bore", Quantity::Diameter, {"F4"}, false}};
+    s.dimensions = {{"D1", "bore", Quantity::Diameter, {"F4"}, false, 0.0}};
     s.outlines = {{"O1", "", OutlinePurpose::Cutout, "L1", {"F4"}}};
     s.datum = {"L1", "F1", "F3"};
     return s;
@@ -80,6 +80,11 @@ TEST_CASE("values that are not finite or not positive are named") {
           "reference width: length is 0, which is not above zero; enter the measured length or remove it.");
     CHECK(finding([](Survey& s) { s.readings[0].measured.sigma = -0.1; }) ==
           "reference width: σ is -0.1, which is not above zero; enter a standard uncertainty above zero.");
+    CHECK(finding([](Survey& s) { s.dimensions[0].target = -0.1; }) ==
+          "dimension bore: wanted ± is -0.1, which is below zero; enter it above zero, or 0 for none.");
+    CHECK(finding([](Survey& s) { s.dimensions[0].target = kNaN; }) ==
+          "dimension bore: wanted ± is not a number; enter it again.");
+    CHECK(finding([](Survey& s) { s.dimensions[0].target = 0.1; }).empty());
     CHECK(finding([](Survey& s) { s.groups[0].k1.value = kNaN; }) ==
           "camera 200 mm: k1 is not a number; enter it again.");
     CHECK(
