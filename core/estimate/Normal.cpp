@@ -155,8 +155,7 @@ MatX Normal::reduced(std::vector<Small>& inverses, int& singularBlock) const {
     inverses.resize(blocks_.size());
     for (std::size_t n = 0; n < blocks_.size(); ++n) {
         const Block& b = blocks_[n];
-        const Eigen::Matrix<double, Eigen::Dynamic, 1, 0, 3, 1> scale =
-            b.V.diagonal().cwiseMax(1e-300).cwiseSqrt().cwiseInverse();
+        const Few scale = b.V.diagonal().cwiseMax(1e-300).cwiseSqrt().cwiseInverse();
         const Small scaled = scale.asDiagonal() * b.V * scale.asDiagonal();
         const Eigen::SelfAdjointEigenSolver<Small> eigen(scaled);
         if (!(eigen.eigenvalues().minCoeff() > 1e-11)) {

@@ -11,8 +11,11 @@ namespace trammel::estimate {
 /// Elimination as in Triggs et al., Bundle Adjustment: a modern synthesis (2000), section 6.1.
 class Normal {
   public:
-    using Small = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::ColMajor, 3, 3>;
-    using Thin = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor, 3, Eigen::Dynamic>;
+    static constexpr int kMost = Layout::kMostInBlock;
+    using Small = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::ColMajor, kMost, kMost>;
+    using Thin =
+        Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor, kMost, Eigen::Dynamic>;
+    using Few = Eigen::Matrix<double, Eigen::Dynamic, 1, Eigen::ColMajor, kMost, 1>;
 
     struct Block {
         int start = 0, size = 0;
@@ -28,7 +31,8 @@ class Normal {
     /// Sums V, W, U, g from the rows' current values.
     void assemble(const std::vector<Rows>& rows);
 
-    /// Solves (N + λ D) δ = g with the diagonal matrix D ≥ 0 given as a vector. False when not positive definite.
+    /// Solves (N + λ D) δ = g with the diagonal matrix D ≥ 0 given as a vector. False when not positive
+    /// definite.
     bool solve(double lambda, const VecX& D, VecX& delta) const;
 
     /// Schur complement U − Σ Wᵀ V⁻¹ W at λ = 0 (upper triangle valid), and V⁻¹ per block.
@@ -47,7 +51,7 @@ class Normal {
 
     Layout layout_;
     std::vector<Block> blocks_;
-    std::vector<int> keptRows_;             ///< rows that touch no eliminated block
+    std::vector<int> keptRows_;                               ///< rows that touch no eliminated block
     std::vector<std::array<int, Rows::kMostColumns>> local_;  ///< per row and column: place in block.touched
     MatX U_;
     VecX gKept_;

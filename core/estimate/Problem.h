@@ -11,7 +11,7 @@ namespace trammel::estimate {
 /// derivative of computed/σ. A column index of −1 is a fixed parameter and is skipped; a column may be
 /// named twice (two quantities tied to one unknown), the contributions then add.
 struct Rows {
-    static constexpr int kMostColumns = 24;
+    static constexpr int kMostColumns = 32;
     int components = 1;  ///< 1 or 2
     int count = 0;       ///< columns in use
     std::array<int, kMostColumns> column{};
@@ -29,9 +29,10 @@ struct Rows {
     double squared() const { return e[0] * e[0] + (components == 2 ? e[1] * e[1] : 0.0); }
 };
 
-/// Columns 0 … eliminatedColumns−1 form small blocks (1..3 columns each) of which a row touches at most one:
-/// they are eliminated first (Schur complement). All later columns are kept.
+/// Columns 0 … eliminatedColumns−1 form small blocks (1 … kMostInBlock columns each) of which a row touches
+/// at most one: they are eliminated first (Schur complement). All later columns are kept.
 struct Layout {
+    static constexpr int kMostInBlock = 6;
     int columns = 0;
     std::vector<int> blockStart;  ///< first column of each eliminated block, ascending
     int eliminatedColumns = 0;

@@ -6,14 +6,14 @@
 
 namespace trammel::test {
 
-/// A random linear problem with eliminated blocks of 1 to 3 columns and some kept columns: rows of one or two
+/// A random linear problem with eliminated blocks of 1 to 6 columns and some kept columns: rows of one or two
 /// components that touch at most one block, some inactive, some with fixed (−1) or doubled columns.
 class RandomNetwork : public estimate::Problem {
   public:
     RandomNetwork(unsigned seed, int blocks, int kept, int rowsPerBlock) : random_(seed) {
         for (int b = 0; b < blocks; ++b) {
             layout_.blockStart.push_back(layout_.eliminatedColumns);
-            layout_.eliminatedColumns += integer(1, 3);
+            layout_.eliminatedColumns += integer(1, estimate::Layout::kMostInBlock);
         }
         layout_.columns = layout_.eliminatedColumns + kept;
         for (std::size_t b = 0; b < layout_.blockStart.size(); ++b)
