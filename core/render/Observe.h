@@ -2,6 +2,7 @@
 #pragma once
 #include <cstdint>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "core/render/Scene.h"
@@ -34,6 +35,9 @@ struct ObserveOptions {
 class Observer {
   public:
     explicit Observer(Scene scene, const SightOptions& sight = {});
+    /// What is seen is given, not cast: for scenes without solids.
+    Observer(Scene scene, std::vector<Sighting> seen)
+        : scene_(std::move(scene)), sightings_(std::move(seen)) {}
     const Scene& scene() const { return scene_; }
     const std::vector<Sighting>& sightings() const { return sightings_; }
     /// Ids as in `truthOf`; features seen in no kept photograph are left out, with what depends on them.

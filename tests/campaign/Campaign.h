@@ -15,6 +15,7 @@ struct Settings {
 
 int accuracy(const Settings& settings);
 int coverage(const Settings& settings);
+int convergence(const Settings& settings);
 int blunders(const Settings& settings);
 int squares(const Settings& settings);
 int bundled(const Settings& settings);  ///< no bounds: a table only

@@ -48,6 +48,8 @@ int main(int argc, char** argv) {
     };
     add("accuracy", "Errors against truth beside two simple scalings", accuracy);
     add("coverage", "How often the printed ± covers the truth", coverage);
+    add("convergence", "Whether random surveys settle in the right minimum, and unsound ones are refused",
+        convergence);
     add("blunders", "Whether injected mistakes are named first", blunders);
     add("squares", "Spacings of a real board of squares against its printed pitch", squares);
     add("bundled", "Each dimension of the bundled survey against its truth", bundled);

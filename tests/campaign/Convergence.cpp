@@ -1,0 +1,113 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Whether surveys that hold everything settle in the right minimum, and those that do not are refused by
+// name.
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "AtTruth.h"
+#include "Campaign.h"
+#include "RandomShapes.h"
+#include "core/adjust/Adjust.h"
+
+namespace trammel::campaign {
+namespace {
+
+constexpr int kMostIterations = 24;
+
+struct Tally {
+    int total = 0, right = 0, slow = 0, most = 0;
+    double iterations = 0.0;
+};
+
+/// How far the worst dimension lies from the truth, in its standard uncertainty; loose ones aside.
+double worstNormalised(const adjust::Solution& solution, const Drawn& drawn) {
+    double worst = 0.0;
+    const survey::Survey& s = drawn.survey;
+    const auto look = [&](survey::Quantity q, std::vector<survey::Id> objects) {
+        survey::Dimension d;
+        d.quantity = q;
+        d.objects = std::move(objects);
+        const auto m = solution.measure(d);
+        const auto t = drawn.truth.value(q, d.objects);
+        if (m && t && m->plusMinus > 0) worst = std::max(worst, 2 * std::abs(m->value - *t) / m->plusMinus);
+    };
+    for (const survey::Feature& f : s.features)
+        if (f.kind != survey::FeatureKind::Edge && f.id != s.datum.origin) {
+            look(survey::Quantity::OffsetX, {s.datum.origin, f.id});
+            if (f.id != s.datum.direction) look(survey::Quantity::OffsetY, {s.datum.origin, f.id});
+        }
+    for (const survey::Level& l : s.levels)
+        if (l.id != s.datum.level) look(survey::Quantity::Height, {l.id});
+    return worst;
+}
+
+/// Settled, where the way from the truth settles too, and within the ± there.
+std::string judge(const Drawn& drawn, int& iterations) {
+    adjust::Options options;
+    options.findSuspects = false;
+    const auto solution = adjust::adjust(drawn.survey, options);
+    if (!solution) return solution.error().sentence();
+    iterations = solution->iterations;
+    const auto minimum = minimumFromTruth(drawn);
+    if (!minimum) return "from the truth: " + minimum.error().sentence();
+    const double sum = solution->global.varianceFactor * solution->global.degreesOfFreedom;
+    if (sum > minimum->sumOfSquares + 1e-4)
+        return fmt::format("sum of squares {:.4f}, from the truth {:.4f}", sum, minimum->sumOfSquares);
+    const double worst = worstNormalised(*solution, drawn);
+    return worst < 6.0 ? "" : fmt::format("a dimension is {:.1f} standard uncertainties off", worst);
+}
+
+bool runSound(Hard hard, int draws) {
+    Tally t;
+    for (int seed = 1; seed <= draws; ++seed) {
+        const Drawn drawn = randomSound(hard, static_cast<std::uint64_t>(seed));
+        int iterations = 0;
+        const std::string fault = judge(drawn, iterations);
+        ++t.total;
+        t.right += fault.empty();
+        t.slow += iterations > kMostIterations;
+        t.most = std::max(t.most, iterations);
+        t.iterations += iterations;
+        if (!fault.empty()) fmt::print("    {} {}: {}\n", hardName(hard), seed, fault);
+    }
+    fmt::print("  {:<46} {:>5} of {:>5} right, iterations mean {:.1f} most {}, above {}: {}\n",
+               hardName(hard), t.right, t.total, t.iterations / std::max(t.total, 1), t.most, kMostIterations,
+               t.slow);
+    return t.right == t.total && t.slow == 0;
+}
+
+bool runUnsound(int kind, int draws) {
+    int right = 0;
+    std::string missing;
+    for (int seed = 1; seed <= draws; ++seed) {
+        const Unsound u = randomUnsound(kind, static_cast<std::uint64_t>(seed));
+        missing = u.missing;
+        const auto solution = adjust::adjust(u.drawn.survey);
+        const bool refused =
+            !solution && std::find(u.codes.begin(), u.codes.end(), solution.error().code) != u.codes.end() &&
+            solution.error().sentence().find(u.named) != std::string::npos;
+        right += refused;
+        if (!refused)
+            fmt::print("    {} {} (expected {}): {}\n", u.missing, seed, u.named,
+                       solution ? "was not refused" : solution.error().sentence());
+    }
+    fmt::print("  {:<46} {:>5} of {:>5} refused by the right name\n", missing, right, draws);
+    return right == draws;
+}
+
+}  // namespace
+
+int convergence(const Settings& settings) {
+    bool good = true;
+    fmt::print("Random sound surveys: settled in the minimum next to the truth\n");
+    for (const Hard hard : kAllHard) good = runSound(hard, std::max(1, settings.draws / 4)) && good;
+    fmt::print("Surveys with one thing missing\n");
+    for (int kind = 0; kind < kUnsoundKinds; ++kind)
+        good = runUnsound(kind, std::max(1, settings.draws / 40)) && good;
+    return good ? 0 : 1;
+}
+
+}  // namespace trammel::campaign
