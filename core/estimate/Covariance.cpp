@@ -45,8 +45,8 @@ CovarianceFactor::CovarianceFactor(const Normal& normal, RankDefect& defect) : l
         const double low = eigen.eigenvalues()[0], high = eigen.eigenvalues()[kept - 1];
         condition_ = high / std::max(low, 1e-300);
         if (!(low > kRankTolerance * high) || normal.U().diagonal().minCoeff() <= 0.0) {
-            defect.direction =
-                largestShares(scale.asDiagonal() * VecX(eigen.eigenvectors().col(0)), layout_.eliminatedColumns);
+            defect.direction = largestShares(scale.asDiagonal() * VecX(eigen.eigenvectors().col(0)),
+                                             layout_.eliminatedColumns);
             return;
         }
         kept_ = scale.asDiagonal() *
@@ -119,8 +119,27 @@ MatX CovarianceFactor::covariance(const std::vector<Gradient>& functions) const 
     MatX c(n, n);
     for (Eigen::Index i = 0; i < n; ++i)
         for (Eigen::Index k = i; k < n; ++k)
-            c(i, k) = c(k, i) = inner(splits[static_cast<std::size_t>(i)], splits[static_cast<std::size_t>(k)]);
+            c(i, k) = c(k, i) =
+                inner(splits[static_cast<std::size_t>(i)], splits[static_cast<std::size_t>(k)]);
     return c;
+}
+
+VecX CovarianceFactor::times(const Gradient& f) const {
+    // Σ = [V⁻¹ + P K Pᵀ, −P K; −K Pᵀ, K] with P = V⁻¹ W and K the covariance of the kept unknowns.
+    const Split s = split(f);
+    VecX out = VecX::Zero(layout_.columns);
+    VecX kept = VecX::Zero(layout_.kept());
+    for (const auto& [column, value] : s.kept) kept += value * kept_.col(column);
+    out.tail(layout_.kept()) = kept;
+    for (std::size_t b = 0; b < touched_.size(); ++b) {
+        auto part = out.segment(layout_.blockStart[b], layout_.blockSize(b));
+        for (std::size_t j = 0; j < touched_[b].size(); ++j)
+            part -= projections_[b].col(static_cast<Eigen::Index>(j)) * kept[touched_[b][j]];
+    }
+    for (const auto& [block, g] : s.own)
+        out.segment(layout_.blockStart[static_cast<std::size_t>(block)], g.size()) +=
+            inverses_[static_cast<std::size_t>(block)] * g;
+    return out;
 }
 
 }  // namespace trammel::estimate

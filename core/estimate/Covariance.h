@@ -30,6 +30,9 @@ class CovarianceFactor {
     double variance(const Gradient& f) const;
     MatX covariance(const std::vector<Gradient>& functions) const;
 
+    /// Σ f over all columns: covariance of the function with every unknown. Costs one pass over the factor.
+    VecX times(const Gradient& f) const;
+
   private:
     struct Split {
         std::vector<std::pair<int, double>> kept;  ///< sparse, in kept columns, sorted
@@ -40,8 +43,8 @@ class CovarianceFactor {
     int blockOf(int column) const;
 
     Layout layout_;
-    std::vector<Normal::Small> inverses_;   ///< V⁻¹
-    std::vector<Normal::Thin> projections_; ///< V⁻¹ W
+    std::vector<Normal::Small> inverses_;    ///< V⁻¹
+    std::vector<Normal::Thin> projections_;  ///< V⁻¹ W
     std::vector<std::vector<int>> touched_;
     MatX kept_;  ///< Σ of the kept unknowns
     double condition_ = 0.0;

@@ -64,6 +64,7 @@ TEST_CASE("covariance in blocks equals the inverse of the dense normal matrix") 
         for (const auto& [column, value] : f)
             if (column >= 0) g[column] += value;
         CHECK(factor.variance(f) == Approx(g.dot(expected * g)).epsilon(1e-8));
+        CHECK((factor.times(f) - expected * g).norm() < 1e-8 * expected.norm() * g.norm());
     }
 }
 
