@@ -44,7 +44,23 @@ struct ObservationResult {
     double probability = 1.0;  ///< of a test value at least this large by chance
     double w = 0.0;            ///< largest standardised residual |v|/(σ√r) of the components (Baarda 1968)
     double smallestDetectable = 0.0;  ///< 4.13 σ/√r of the best-controlled component; infinite when r = 0
-    bool check = false;               ///< a withheld check reading: residual tested against its predicted ±
+    bool controlled = true;  ///< false: hardly anything else speaks of it, so that its error would not show
+    bool check = false;      ///< a withheld check reading: residual tested against its predicted ±
+};
+
+/// Why an observation is wrong, where the data point to one cause.
+enum class Cause {
+    Unknown,
+    WrongTie,            ///< a mark that lies on another feature of the part
+    SwappedTies,         ///< the marks of two features exchanged in one photograph
+    MirroredPhotograph,  ///< the picture is flipped left to right
+    WrongView,           ///< the photograph was given another view than it shows
+    WholePhotograph,     ///< many marks of one photograph: refocused, zoomed, or the part was moved
+    Inches,              ///< a reading in inches, or one converted twice
+    PowerOfTen,          ///< a decimal point in the wrong place, centimetres
+    RadiusForDiameter,   ///< or a diameter for a radius
+    ExchangedDigits,     ///< two neighbouring digits
+    WrongDigit,          ///< one digit wrong, missing or doubled
 };
 
 /// An observation that disagrees with the rest, worst first.
@@ -53,6 +69,14 @@ struct Suspect {
     std::string sentence;         ///< plain words, with the likely size of the error
     double estimatedError = 0.0;  ///< px or mm, signed for readings
     double w = 0.0;
+    Cause cause = Cause::Unknown;
+    /// Observations one of which may be the wrong one instead of this: the data cannot tell which. None of
+    /// them carries the dimensions then. Not empty: the sentence names them.
+    std::vector<Id> alternatives{};
+    std::string decidedBy{};  ///< with alternatives: the further reading that would tell, one sentence
+    double likelyValue =
+        0.0;             ///< what a reading probably should say (mm or rad); 0 where nothing points to it
+    Id likelyFeature{};  ///< what a wrongly tied mark probably shows; empty where nothing points to it
 };
 
 struct DimensionResult {
