@@ -37,6 +37,7 @@ CovarianceFactor::CovarianceFactor(const Normal& normal, RankDefect& defect) : l
         return;
     }
     const Eigen::Index kept = layout_.kept();
+    reduced_ = S.selfadjointView<Eigen::Upper>();
     if (kept > 0) {
         // Scaled by the diagonal before elimination: a direction that elimination uses up shows as ≈ 0.
         const VecX scale = normal.U().diagonal().cwiseMax(1e-300).cwiseSqrt().cwiseInverse();

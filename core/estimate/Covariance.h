@@ -26,6 +26,17 @@ class CovarianceFactor {
     /// Ratio of the extreme eigenvalues of the reduced, column-scaled normal matrix.
     double conditionNumber() const { return condition_; }
 
+    /// Σ f over all columns: its product with another gradient is the covariance of the two functions.
+    VecX times(const Gradient& f) const;
+
+    /// The factor after further observations `added` (whitened rows at the same state), which may have
+    /// `fresh` unknowns of their own: columns from the present number on. Exact for the linearised problem,
+    /// at a cost that grows with what is added and not with what was observed before: each eliminated block
+    /// takes its rows up by the Woodbury identity, and what they say of the kept unknowns is summed into the
+    /// Schur complement. The condition number stays that of the factor it came from. On a rank defect (the
+    /// rows leave a fresh unknown free) the result is not valid().
+    CovarianceFactor extended(const std::vector<Rows>& added, int fresh) const;
+
     /// Variance of a function; covariance of two functions; joint covariance of several.
     double variance(const Gradient& f) const;
     MatX covariance(const std::vector<Gradient>& functions) const;
@@ -41,12 +52,15 @@ class CovarianceFactor {
     Split split(const Gradient& f) const;
     double inner(const Split& a, const Split& b) const;
     int blockOf(int column) const;
+    void takeUp(int block, const std::vector<const Rows*>& rows);
+    bool invertReduced();
 
     Layout layout_;
     std::vector<Normal::Small> inverses_;    ///< V⁻¹
     std::vector<Normal::Thin> projections_;  ///< V⁻¹ W
     std::vector<std::vector<int>> touched_;
-    MatX kept_;  ///< Σ of the kept unknowns
+    MatX reduced_;  ///< normal matrix of the kept unknowns after elimination
+    MatX kept_;     ///< its inverse: Σ of the kept unknowns
     double condition_ = 0.0;
     bool valid_ = false;
 };
