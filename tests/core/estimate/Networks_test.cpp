@@ -7,13 +7,13 @@
 #include <cstdlib>
 
 #include "Cases.h"
+#include "Equations.h"
 #include "KrummFile.h"
-#include "core/estimate/Covariance.h"
-#include "core/estimate/Orthogonal.h"
-#include "core/estimate/Solver.h"
 
 using namespace trammel;
 using namespace trammel::estimate;
+using trammel::test::compare;
+using trammel::test::kEngines;
 using trammel::test::KrummFile;
 using trammel::test::PointNetwork;
 using trammel::test::Printed;
@@ -30,55 +30,16 @@ struct Adjusted {
 };
 
 Adjusted adjusted(PointNetwork& network, Engine engine) {
-    SolverOptions options;
-    options.engine = engine;
-    const auto report = solve(network, options);
-    REQUIRE(report);
-    std::vector<Rows> rows;
-    network.linearise(rows, true);
-    const int columns = network.layout().columns;
-    Normal normal(network.layout(), rows);
-    normal.assemble(rows);
-    RankDefect defect;
-    const CovarianceFactor factor(normal, defect);
-    REQUIRE(factor.valid());
-    const MatX dense = orthogonalCovariance(rows, columns);
-    REQUIRE(dense.rows() == columns);
-    const auto variance = [&](const Gradient& g) {
-        if (engine == Engine::Normal) return factor.variance(g);
-        VecX v = VecX::Zero(columns);
-        for (const auto& [column, value] : g) v[column] += value;
-        return v.dot(dense * v);
-    };
-    Adjusted out;
-    out.freedom = static_cast<int>(rows.size()) - columns;
-    out.s0 = std::sqrt(report->sumOfSquares / out.freedom);
+    const test::Solved s = test::solved(network, engine);
+    Adjusted out{s.s0, s.freedom, {}, {}, s.redundancy, {}, {}};
     const int coordinates = static_cast<int>(network.names().size()) * network.dimensions();
-    for (int i = 0; i < coordinates; ++i)
-        out.sigma.push_back(out.s0 * std::sqrt(variance(network.gradient(i))));
-    for (std::size_t i = 0; i < rows.size(); ++i) {
-        Gradient g;
-        for (std::size_t k = 0; k < static_cast<std::size_t>(rows[i].count); ++k)
-            g.emplace_back(rows[i].column[k], rows[i].J[0][k]);
-        out.redundancy.push_back(1.0 - variance(g));
-        out.residual.push_back(-rows[i].e[0] * network.observations[i].sigma);
-        out.w.push_back(-rows[i].e[0] / std::sqrt(out.redundancy.back()));
-        out.tau.push_back(out.w.back() / out.s0);
+    for (int i = 0; i < coordinates; ++i) out.sigma.push_back(s.s0 * s.sigma(network.gradient(i)));
+    for (std::size_t i = 0; i < s.e.size(); ++i) {
+        out.residual.push_back(-s.e[i] * network.observations[i].sigma);
+        out.tau.push_back(s.tau(i));
+        out.w.push_back(s.tau(i) * s.s0);
     }
     return out;
-}
-
-/// Unit of the last printed decimal.
-double lastPlace(const std::string& figure) {
-    const auto point = figure.find('.');
-    return point == std::string::npos ? 1.0 : std::pow(10.0, -static_cast<double>(figure.size() - point - 1));
-}
-
-/// Equal to the figure's last decimal, and beyond that to the share `relative` of it.
-void compare(double found, const std::string& figure, double relative = 0.0) {
-    const double printed = std::stod(figure);
-    CHECK(found ==
-          Approx(printed).margin(0.501 * lastPlace(figure) + relative * std::abs(printed)).epsilon(0));
 }
 
 /// Every coordinate and standard deviation to its last printed decimal. Books take the derivatives at
@@ -104,8 +65,6 @@ bool skipped(const char* what) {
     fmt::print("skipped: {} need TRAMMEL_REFERENCE (folder networks)\n", what);
     return true;
 }
-
-constexpr Engine kEngines[] = {Engine::Normal, Engine::Orthogonal};
 
 /// The networks of tests/cases/network-*.csv, by name.
 PointNetwork typed(const std::string& name, std::vector<Printed>& printed) {
