@@ -2,7 +2,6 @@
 // Lines, circles and ellipses by the adjustment engine against published fits.
 #include <fmt/core.h>
 
-#include <Eigen/Eigenvalues>
 #include <cstdlib>
 #include <fstream>
 #include <map>
