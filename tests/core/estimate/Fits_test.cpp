@@ -2,6 +2,8 @@
 // Lines, circles and ellipses by the adjustment engine against published fits.
 #include <fmt/core.h>
 
+#include <Eigen/Geometry>
+
 #include <cstdlib>
 #include <fstream>
 #include <map>
