@@ -26,9 +26,6 @@ class CovarianceFactor {
     /// Ratio of the extreme eigenvalues of the reduced, column-scaled normal matrix.
     double conditionNumber() const { return condition_; }
 
-    /// Σ f over all columns: its product with another gradient is the covariance of the two functions.
-    VecX times(const Gradient& f) const;
-
     /// The factor after further observations `added` (whitened rows at the same state), which may have
     /// `fresh` unknowns of their own: columns from the present number on. Exact for the linearised problem,
     /// at a cost that grows with what is added and not with what was observed before: each eliminated block
@@ -41,7 +38,8 @@ class CovarianceFactor {
     double variance(const Gradient& f) const;
     MatX covariance(const std::vector<Gradient>& functions) const;
 
-    /// Σ f over all columns: covariance of the function with every unknown. Costs one pass over the factor.
+    /// Σ f over all columns: covariance of the function with every unknown; its product with another gradient
+    /// is the covariance of the two functions. Costs one pass over the factor.
     VecX times(const Gradient& f) const;
 
   private:

@@ -48,25 +48,6 @@ Stacked stack(const std::vector<const Rows*>& rows, const std::vector<int>& touc
 
 }  // namespace
 
-VecX CovarianceFactor::times(const Gradient& f) const {
-    const Split s = split(f);
-    VecX out(layout_.columns);
-    VecX kept = VecX::Zero(layout_.kept());
-    for (const auto& [column, value] : s.kept) kept += value * kept_.col(column);
-    out.tail(layout_.kept()) = kept;
-    for (std::size_t b = 0; b < inverses_.size(); ++b) {
-        auto part = out.segment(layout_.blockStart[b], layout_.blockSize(b));
-        part.setZero();
-        for (std::size_t j = 0; j < touched_[b].size(); ++j)
-            part -= projections_[b].col(static_cast<Eigen::Index>(j)) * kept[touched_[b][j]];
-    }
-    for (const auto& [block, g] : s.own) {
-        const auto b = static_cast<std::size_t>(block);
-        out.segment(layout_.blockStart[b], layout_.blockSize(b)) += inverses_[b] * g;
-    }
-    return out;
-}
-
 /// With V⁻¹, P = V⁻¹W before and rows A (own), C (kept): what the rows say of the kept unknowns is R = C − A
 /// P with covariance M = I + A V⁻¹ Aᵀ; afterwards V'⁻¹ = V⁻¹ − V⁻¹ Aᵀ M⁻¹ A V⁻¹ and P' = P + V'⁻¹ Aᵀ R.
 void CovarianceFactor::takeUp(int block, const std::vector<const Rows*>& rows) {
