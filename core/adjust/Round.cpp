@@ -25,7 +25,8 @@ Error undetermined(const Network& n, const estimate::RankDefect& defect) {
 
 }  // namespace
 
-Result<Round> solveRound(Network& n, const Options& options, const Progress* progress) {
+Result<Round> solveRound(Network& n, const Options& options, const Progress* progress,
+                         estimate::RankDefect* found) {
     estimate::SolverOptions solver;
     solver.mostIterations = options.mostIterations;
     auto report = estimate::solve(n, solver, progress);
@@ -42,7 +43,10 @@ Result<Round> solveRound(Network& n, const Options& options, const Progress* pro
     estimate::RankDefect defect;
     Round round;
     round.covariance = std::make_shared<estimate::CovarianceFactor>(normal, defect);
-    if (!round.covariance->valid()) return undetermined(n, defect);
+    if (!round.covariance->valid()) {
+        if (found) *found = defect;
+        return undetermined(n, defect);
+    }
     if (!report) return report.error();
     round.iterations = report->iterations;
     round.sum = report->sumOfSquares;

@@ -16,7 +16,9 @@ struct Round {
 };
 
 /// Adjusts the network with its owners as active as they now are, from the state it is in; at success the
-/// network stands at the minimum. Error: what hangs loose (RankDefect), NoConvergence, Cancelled.
-Result<Round> solveRound(Network& network, const Options& options, const Progress* progress);
+/// network stands at the minimum. Error: what hangs loose (RankDefect; `defect`, where given, then holds the
+/// columns), NoConvergence, Cancelled.
+Result<Round> solveRound(Network& network, const Options& options, const Progress* progress,
+                         estimate::RankDefect* defect = nullptr);
 
 }  // namespace trammel::adjust
