@@ -8,6 +8,7 @@
 
 #include "core/adjust/Covariance.h"
 #include "core/adjust/Gather.h"
+#include "core/adjust/Photographs.h"
 #include "core/adjust/Start.h"
 #include "core/adjust/SuspectSearch.h"
 #include "core/adjust/Suspects.h"
@@ -33,17 +34,28 @@ GlobalTest globalTest(const Network& n, double sum) {
     return t;
 }
 
-void reportSuspects(const Network& n, const std::vector<Assessment>& assessments, std::vector<int> aside,
-                    Solution& out) {
-    std::sort(aside.begin(), aside.end(), [&](int a, int b) {
-        return assessments[static_cast<std::size_t>(a)].logProbability <
-               assessments[static_cast<std::size_t>(b)].logProbability;
-    });
-    for (const int o : aside) out.suspects.push_back(accuse(n, o, assessments[static_cast<std::size_t>(o)]));
-    if (!aside.empty())
-        out.notes.push_back(fmt::format("{} observation{} set aside: the dimensions stand without {}.",
-                                        aside.size(), aside.size() == 1 ? " is" : "s are",
-                                        aside.size() == 1 ? "it" : "them"));
+/// The survey's dimensions as functions of the unknowns.
+std::vector<DimensionGradient> gradients(const survey::Survey& survey, const Network& n) {
+    std::vector<DimensionGradient> out;
+    for (const survey::Dimension& d : survey.dimensions)
+        if (const auto term = resolve(survey, d.quantity, d.objects, d.id))
+            out.push_back({d.id, evaluate(*term, n.state(), n.columns()).gradient});
+    return out;
+}
+
+void reportObservations(const survey::Survey& survey, const Network& n, const Round& round,
+                        SuspectSearch& search, Solution& out) {
+    const Influence influence(n, *round.covariance);
+    if (!influence.valid()) return;
+    findReliability(influence, gradients(survey, n), search.assessments());
+    for (const Assessment& a : search.assessments())
+        if (!a.result.object.empty()) out.observations.push_back(a.result);
+    out.suspects = nameSuspects(influence, search.assessments(), search.aside());
+    std::size_t count = 0;
+    for (const SetAside& s : search.aside()) count += 1 + (s.bothAside ? s.alternatives.size() : 0);
+    if (count > 0)
+        out.notes.push_back(fmt::format("{} observation{} set aside: the dimensions stand without {}.", count,
+                                        count == 1 ? " is" : "s are", count == 1 ? "it" : "them"));
 }
 
 void noteDoubts(Solution& out) {
@@ -63,10 +75,7 @@ void noteDoubts(Solution& out) {
                         std::sqrt(t.varianceFactor)));
 }
 
-}  // namespace
-
-Result<Solution> adjust(const survey::Survey& survey, const Options& options, const Progress* progress) {
-    if (const auto faults = survey::check(survey); !faults.empty()) return faults.front();
+Result<Solution> adjustAll(const survey::Survey& survey, const Options& options, const Progress* progress) {
     auto network = Network::compile(survey);
     if (!network) return network.error();
     if (auto r = findStart(*network); !r) return r.error();
@@ -83,9 +92,7 @@ Result<Solution> adjust(const survey::Survey& survey, const Options& options, co
     out.global = globalTest(*network, round->sum);
     gatherGeometry(*network, out);
     if (options.withCovariance) {
-        for (const Assessment& a : search.assessments())
-            if (!a.result.object.empty()) out.observations.push_back(a.result);
-        reportSuspects(*network, search.assessments(), search.aside(), out);
+        reportObservations(survey, *network, *round, search, out);
         out.conditionNumber = round->covariance->conditionNumber();
         const bool high = out.global.degreesOfFreedom > 0 && out.global.varianceFactor > out.global.high;
         out.covariance =
@@ -101,6 +108,31 @@ Result<Solution> adjust(const survey::Survey& survey, const Options& options, co
     }
     noteDoubts(out);
     return out;
+}
+
+}  // namespace
+
+Result<Solution> adjust(const survey::Survey& survey, const Options& options, const Progress* progress) {
+    if (const auto faults = survey::check(survey); !faults.empty()) return faults.front();
+    auto solution = adjustAll(survey, options, progress);
+    if (!options.findSuspects || !options.withCovariance) return solution;
+    constexpr int kMostPhotographs = 2;
+    survey::Survey kept = survey;
+    std::vector<Suspect> photographs;
+    while (static_cast<int>(photographs.size()) < kMostPhotographs) {
+        const auto guilty = findGuiltyPhotograph(kept, solution, options, progress);
+        if (!guilty) break;
+        survey::Survey without = kept;
+        without.stations[at(guilty->station)].excluded = true;
+        auto next = adjustAll(without, options, progress);
+        if (!next) break;
+        kept = std::move(without);
+        solution = std::move(next);
+        photographs.push_back(guilty->suspect);
+    }
+    if (solution)
+        solution->suspects.insert(solution->suspects.begin(), photographs.begin(), photographs.end());
+    return solution;
 }
 
 }  // namespace trammel::adjust

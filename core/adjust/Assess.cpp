@@ -2,6 +2,7 @@
 #include "core/adjust/Assess.h"
 
 #include <Eigen/Eigenvalues>
+#include <algorithm>
 #include <cmath>
 #include <limits>
 
@@ -10,11 +11,10 @@
 namespace trammel::adjust {
 namespace {
 
-using estimate::Gradient;
-using estimate::Rows;
-
 /// Redundancy under which a component is called uncontrolled: its residual says nothing.
 constexpr double kUncontrolled = 1e-3;
+/// Redundancy of a shift under which it would have to be ten times its smallest size to show.
+constexpr double kHardly = 0.01;
 /// δ0 of Baarda for α 0.001 and power 0.80.
 constexpr double kDelta0 = 4.1321;
 
@@ -32,44 +32,43 @@ double blockStatistic(const VecX& e, const MatX& Q, int& rank) {
     return sum;
 }
 
-/// Rows of one owner put together.
-struct Gathered {
-    std::vector<Gradient> gradients;
-    std::vector<double> e, sigma;
-    std::vector<std::pair<int, int>> points;  ///< first component and count of each row
-};
-
-void gather(const Rows& row, double sigma, Gathered& g) {
-    g.points.emplace_back(static_cast<int>(g.e.size()), row.components);
-    for (int k = 0; k < row.components; ++k) {
-        Gradient gradient;
-        for (int i = 0; i < row.count; ++i) gradient.emplace_back(row.column[at(i)], row.J[at(k)][at(i)]);
-        g.gradients.push_back(std::move(gradient));
-        g.e.push_back(row.e[at(k)]);
-        g.sigma.push_back(sigma);
+/// The redundancy numbers of a shift of the whole mark or value: of the direction that is controlled least
+/// and of the one controlled best. How a shift moves the residuals is how the picture's own offset does.
+std::pair<double, double> shiftRedundancy(const Network& n, int owner, const OwnerRows& rows, const MatX& Q) {
+    MatX T = MatX::Ones(rows.size(), 1);
+    if (n.owners()[at(owner)].kind == Owner::Kind::Mark) {
+        const survey::Mark& mark = *find(n.survey().marks, n.owners()[at(owner)].object);
+        std::size_t station = 0;
+        while (n.survey().stations[station].id != mark.station) ++station;
+        const auto& columns = n.columns().stations[station];
+        T = MatX::Zero(rows.size(), 2);
+        for (Eigen::Index i = 0; i < rows.size(); ++i)
+            for (const auto& [column, d] : rows.J[static_cast<std::size_t>(i)])
+                for (int k = 0; k < 2; ++k)
+                    if (column >= 0 && column == columns[at(4 + k)]) T(i, k) += d;
     }
+    const Eigen::SelfAdjointEigenSolver<MatX> own(T.transpose() * T);
+    double least = 1.0, most = 0.0;
+    MatX basis(T.rows(), 0);
+    for (Eigen::Index k = 0; k < T.cols(); ++k) {
+        // Along an edge a mark may slide: that is no error.
+        if (!(own.eigenvalues()[k] > 1e-4 * own.eigenvalues().maxCoeff())) continue;
+        basis.conservativeResize(Eigen::NoChange, basis.cols() + 1);
+        basis.rightCols(1) = T * own.eigenvectors().col(k) / std::sqrt(own.eigenvalues()[k]);
+    }
+    if (basis.cols() == 0) return {0.0, 0.0};
+    const Eigen::SelfAdjointEigenSolver<MatX> eigen(basis.transpose() * Q * basis);
+    least = std::clamp(eigen.eigenvalues().minCoeff(), 0.0, 1.0);
+    most = std::clamp(eigen.eigenvalues().maxCoeff(), 0.0, 1.0);
+    return {least, most};
 }
 
-double sigmaOf(const Network& n, int owner, std::size_t row) {
-    const Owner& o = n.owners()[at(owner)];
-    switch (o.kind) {
-        case Owner::Kind::Mark:
-            return n.points()[row].sigma;
-        case Owner::Kind::Reading:
-            return find(n.survey().readings, o.object)->measured.sigma;
-        case Owner::Kind::SquarePrior:
-            return find(n.survey().stations, o.object)->squareSigma_rad;
-        case Owner::Kind::CameraPrior:
-            return 1.0;  // stated in units of its own σ
-    }
-    return 1.0;
-}
-
-Assessment assessOne(const Owner& owner, const Gathered& g, const estimate::CovarianceFactor& covariance) {
-    const auto size = static_cast<Eigen::Index>(g.e.size());
-    const MatX C = covariance.covariance(g.gradients);
-    const MatX Q = MatX::Identity(size, size) + (owner.active ? -1.0 : 1.0) * C;
-    const VecX e = Eigen::Map<const VecX>(g.e.data(), size);
+Assessment assessOne(const Influence& influence, int index) {
+    const Owner& owner = influence.network().owners()[at(index)];
+    const OwnerRows& g = influence.rows(index);
+    const Eigen::Index size = g.size();
+    const MatX Q = influence.Q(index);
+    const VecX e = g.residual();
     Assessment a;
     ObservationResult& r = a.result;
     r.object = owner.object;
@@ -87,33 +86,53 @@ Assessment assessOne(const Owner& owner, const Gathered& g, const estimate::Cova
                                         kDelta0 * g.sigma[static_cast<std::size_t>(i)] / std::sqrt(Q(i, i)));
     }
     if (r.size == 0) return a;
-    a.logProbability = stats::logChiSquareUpperTail(r.test, r.size);
-    for (const auto& [first, count] : g.points) {
-        int rank = 0;
-        const double t = blockStatistic(e.segment(first, count), Q.block(first, first, count, count), rank);
-        if (rank > 0)
-            a.logProbability = std::min(a.logProbability, stats::logChiSquareUpperTail(t, rank) +
-                                                              std::log(static_cast<double>(g.points.size())));
-    }
-    a.logProbability = std::min(a.logProbability, 0.0);
+    a.logProbability = logProbability(e, Q, g.points);
     r.probability = std::exp(a.logProbability);
     return a;
 }
 
 }  // namespace
 
-std::vector<Assessment> assess(const Network& network, const estimate::CovarianceFactor& covariance) {
-    std::vector<Rows> rows;
+double logProbability(const VecX& e, const MatX& Q, const std::vector<std::pair<int, int>>& points) {
+    int rank = 0;
+    const double whole = blockStatistic(e, Q, rank);
+    if (rank == 0) return 0.0;
+    double least = stats::logChiSquareUpperTail(whole, rank);
+    for (const auto& [first, count] : points) {
+        const double t = blockStatistic(e.segment(first, count), Q.block(first, first, count, count), rank);
+        if (rank > 0)
+            least = std::min(
+                least, stats::logChiSquareUpperTail(t, rank) + std::log(static_cast<double>(points.size())));
+    }
+    return std::min(least, 0.0);
+}
+
+std::vector<Assessment> assess(const Influence& influence) {
     std::vector<Assessment> out;
-    if (!network.linearise(rows, true)) return out;
-    const std::vector<int> owners = network.rowOwners();
-    std::vector<Gathered> gathered(network.owners().size());
-    for (std::size_t r = 0; r < rows.size(); ++r)
-        gather(rows[r], sigmaOf(network, owners[r], r), gathered[at(owners[r])]);
-    for (std::size_t o = 0; o < network.owners().size(); ++o)
-        out.push_back(gathered[o].e.empty() ? Assessment{}
-                                            : assessOne(network.owners()[o], gathered[o], covariance));
+    for (int o = 0; o < influence.owners(); ++o)
+        out.push_back(influence.rows(o).e.empty() ? Assessment{} : assessOne(influence, o));
     return out;
+}
+
+void findReliability(const Influence& influence, const std::vector<DimensionGradient>& dimensions,
+                     std::vector<Assessment>& assessments) {
+    std::vector<VecX> shifts;
+    for (const DimensionGradient& d : dimensions) shifts.push_back(influence.covariance().times(d.gradient));
+    for (int o = 0; o < influence.owners(); ++o) {
+        if (influence.rows(o).e.empty() || !influence.network().owners()[at(o)].active) continue;
+        int rank = 0;
+        const MatX Q = influence.Q(o);
+        const MatX inverse = controlledInverse(Q, rank, kUncontrolled);
+        ObservationResult& r = assessments[at(o)].result;
+        const auto [least, most] = shiftRedundancy(influence.network(), o, influence.rows(o), Q);
+        r.weakest = least;
+        r.controlled = most > kHardly;
+        for (std::size_t d = 0; d < shifts.size(); ++d) {
+            const VecX a = along(influence.rows(o), shifts[d]);
+            const double harm = kDelta0 * std::sqrt(std::max(0.0, a.dot(inverse * a)));
+            if (harm > r.harm) r.harm = harm, r.harmed = dimensions[d].id;
+        }
+    }
 }
 
 }  // namespace trammel::adjust

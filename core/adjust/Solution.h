@@ -45,6 +45,9 @@ struct ObservationResult {
     double w = 0.0;            ///< largest standardised residual |v|/(σ√r) of the components (Baarda 1968)
     double smallestDetectable = 0.0;  ///< 4.13 σ/√r of the best-controlled component; infinite when r = 0
     bool controlled = true;  ///< false: hardly anything else speaks of it, so that its error would not show
+    double weakest = 1.0;    ///< redundancy of a shift of the whole in the direction controlled least, 0..1
+    double harm = 0.0;       ///< mm or rad: most that a dimension moves by an error just too small to be seen
+    Id harmed{};             ///< that dimension
     bool check = false;      ///< a withheld check reading: residual tested against its predicted ±
 };
 

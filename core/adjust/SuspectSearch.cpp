@@ -1,11 +1,34 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "core/adjust/SuspectSearch.h"
 
+#include <algorithm>
 #include <cmath>
 
+#include "core/adjust/Alternatives.h"
 #include "core/adjust/Suspects.h"
+#include "core/math/Statistics.h"
 
 namespace trammel::adjust {
+namespace {
+
+/// 2 ln of the odds under which the data are said not to tell one observation from another: 20 to 1.
+const double kUndecided = 2.0 * std::log(20.0);
+/// By so much must an exchange explain the data better to be made; it is of first order only.
+constexpr double kBetter = 2.0;
+constexpr std::size_t kMostAlternatives = 2;
+
+/// Largest residual of an owner after the unknowns have moved, in its own unit.
+double errorAfter(const OwnerRows& rows, const VecX& move) {
+    const VecX e = rows.residual() - along(rows, move);
+    double most = 0.0;
+    for (Eigen::Index i = 0; i < e.size(); ++i) {
+        const double off = e[i] * rows.sigma[static_cast<std::size_t>(i)];
+        if (std::abs(off) > std::abs(most)) most = off;
+    }
+    return most;
+}
+
+}  // namespace
 
 bool SuspectSearch::trySolve() {
     const State before = n_.state();
@@ -23,46 +46,171 @@ bool SuspectSearch::trySolve() {
     return true;
 }
 
-void SuspectSearch::judge() { assessments_ = assess(n_, *round_.covariance); }
+void SuspectSearch::judge() { assessments_ = assess(Influence(n_, *round_.covariance)); }
 
-void SuspectSearch::run() {
-    std::vector<bool> immune(n_.owners().size(), false);
-    while (static_cast<int>(aside_.size()) < options_.mostSuspects) {
-        const int worst = worstDisagreement(n_, assessments_, options_.suspectProbability, immune);
-        if (worst < 0) break;
-        const auto w = static_cast<std::size_t>(worst);
-        n_.owners()[w].active = false;
-        if (trySolve()) {
-            aside_.push_back(worst);
-            continue;
-        }
-        n_.owners()[w].active = true;
-        if (cancelled()) return;
-        immune[w] = true;
-        const bool loose = failure_->code == ErrorCode::RankDefect;  // nothing else holds what it holds
-        notes_.push_back("The " + n_.owners()[w].description + " disagrees, but " +
-                         (loose ? "without it something is left undetermined: observe it once more."
-                                : "the adjustment does not settle without it: look at it first."));
-    }
-    takeBack();
+bool SuspectSearch::isAside(int owner) const {
+    return std::any_of(aside_.begin(), aside_.end(), [&](const SetAside& s) { return s.owner == owner; });
 }
 
-void SuspectSearch::takeBack() {
+bool SuspectSearch::setAside(int owner) {
+    n_.owners()[at(owner)].active = false;
+    if (trySolve()) {
+        aside_.push_back({owner});
+        return true;
+    }
+    n_.owners()[at(owner)].active = true;
+    return false;
+}
+
+bool SuspectSearch::takeBack(std::size_t which) {
+    const int owner = aside_[which].owner;
+    n_.owners()[at(owner)].active = true;
+    if (trySolve()) {
+        aside_.erase(aside_.begin() + static_cast<std::ptrdiff_t>(which));
+        return true;
+    }
+    n_.owners()[at(owner)].active = false;
+    return false;
+}
+
+void SuspectSearch::run() {
+    // Each pass may bring to light what the one before had hidden; it ends where nothing changes.
+    for (int pass = 0; pass < 4 && !cancelled(); ++pass) {
+        rejectWorst();
+        if (cancelled()) return;
+        bool changed = takeBackAgreeing();
+        if (!cancelled()) changed = exchange() || changed;
+        if (!cancelled() && !changed) changed = rejectPair();
+        if (!changed) break;
+    }
+    if (!cancelled()) findAlternatives();
+}
+
+void SuspectSearch::noteImmune(int owner) {
+    immune_[at(owner)] = true;
+    const bool loose = failure_->code == ErrorCode::RankDefect;  // nothing else holds what it holds
+    notes_.push_back("The " + n_.owners()[at(owner)].description + " disagrees, but " +
+                     (loose ? "without it something is left undetermined: observe it once more."
+                            : "the adjustment does not settle without it: look at it first."));
+}
+
+void SuspectSearch::rejectWorst() {
+    while (static_cast<int>(aside_.size()) < options_.mostSuspects) {
+        const int worst = worstDisagreement(n_, assessments_, options_.suspectProbability, immune_);
+        if (worst < 0) break;
+        if (setAside(worst)) continue;
+        if (cancelled()) return;
+        noteImmune(worst);
+    }
+}
+
+bool SuspectSearch::takeBackAgreeing() {
     const double least = std::log(options_.suspectProbability);
-    for (std::size_t i = 0; i < aside_.size();) {
-        const auto o = static_cast<std::size_t>(aside_[i]);
-        if (assessments_[o].logProbability < least) {
-            ++i;
+    std::vector<bool> tried(n_.owners().size(), false);
+    bool changed = false;
+    for (;;) {
+        std::size_t best = aside_.size();
+        for (std::size_t i = 0; i < aside_.size(); ++i) {
+            const auto o = at(aside_[i].owner);
+            if (tried[o] || assessments_[o].logProbability < least) continue;
+            if (best == aside_.size() ||
+                assessments_[o].logProbability > assessments_[at(aside_[best].owner)].logProbability)
+                best = i;
+        }
+        if (best == aside_.size()) return changed;
+        tried[at(aside_[best].owner)] = true;
+        changed = takeBack(best) || changed;
+        if (cancelled()) return changed;
+    }
+}
+
+bool SuspectSearch::exchange() {
+    const double least = std::log(options_.suspectProbability);
+    for (std::size_t i = 0; i < aside_.size(); ++i) {
+        const Influence influence(n_, *round_.covariance);
+        const int one = aside_[i].owner;
+        const auto found = exchanges(influence, assessments_, one, -kBetter);
+        if (found.empty() || found.front().logProbability < least || immune_[at(found.front().other)])
             continue;
+        const Round before = round_;
+        const State state = n_.state();
+        const int other = found.front().other;
+        n_.owners()[at(one)].active = true;
+        n_.owners()[at(other)].active = false;
+        if (trySolve() && round_.sum < before.sum) {
+            aside_[i] = {other};
+            return true;
         }
-        n_.owners()[o].active = true;
-        if (trySolve()) {
-            aside_.erase(aside_.begin() + static_cast<std::ptrdiff_t>(i));
-        } else {
-            n_.owners()[o].active = false;
-            if (cancelled()) return;
-            ++i;
+        n_.owners()[at(one)].active = false;
+        n_.owners()[at(other)].active = true;
+        if (cancelled()) return false;
+        n_.state() = state;
+        n_.forgetFeet();
+        round_ = before;
+        judge();
+    }
+    return false;
+}
+
+bool SuspectSearch::rejectPair() {
+    if (static_cast<int>(aside_.size()) + 2 > options_.mostSuspects) return false;
+    // Those nearest to being suspects, two by two.
+    constexpr std::size_t kLooked = 12;
+    std::vector<int> near;
+    for (int o = 0; o < static_cast<int>(assessments_.size()); ++o)
+        if (n_.owners()[at(o)].active && !immune_[at(o)] && assessments_[at(o)].result.size > 0)
+            near.push_back(o);
+    std::sort(near.begin(), near.end(), [&](int a, int b) {
+        return assessments_[at(a)].logProbability < assessments_[at(b)].logProbability;
+    });
+    if (near.size() > kLooked) near.resize(kLooked);
+    const Influence influence(n_, *round_.covariance);
+    // All pairs there are might have been looked at: the bound is for the most improbable of so many.
+    const double all = static_cast<double>(assessments_.size());
+    double least = std::log(options_.suspectProbability) - std::log(std::max(1.0, all / 2));
+    std::pair<int, int> worst{-1, -1};
+    std::vector<MatX> own;
+    for (const int o : near) own.push_back(influence.Q(o));
+    for (std::size_t i = 0; i < near.size(); ++i)
+        for (std::size_t k = i + 1; k < near.size(); ++k) {
+            const OwnerRows &a = influence.rows(near[i]), &b = influence.rows(near[k]);
+            MatX Q(a.size() + b.size(), a.size() + b.size());
+            const MatX cross = influence.C(near[i], near[k]);
+            Q << own[i], -cross, -cross.transpose(), own[k];
+            VecX e(Q.rows());
+            e << a.residual(), b.residual();
+            const double p = logProbability(e, Q, {});
+            if (p < least) least = p, worst = {near[i], near[k]};
         }
+    if (worst.first < 0 || !setAside(worst.first)) return false;
+    setAside(worst.second);
+    return true;
+}
+
+void SuspectSearch::findAlternatives() {
+    for (std::size_t i = 0; i < aside_.size(); ++i) {
+        SetAside& one = aside_[i];
+        nameAlternatives(one);
+        if (one.alternatives.empty()) continue;
+        one.seen = assessments_[at(one.owner)];
+        // Neither is to be trusted: none of them carries the dimensions, where something else holds those.
+        for (const auto& a : one.alternatives) n_.owners()[at(a.owner)].active = false;
+        one.bothAside = trySolve();
+        if (one.bothAside) continue;
+        for (const auto& a : one.alternatives) n_.owners()[at(a.owner)].active = true;
+        if (cancelled()) return;
+    }
+}
+
+void SuspectSearch::nameAlternatives(SetAside& one) {
+    const double least = std::log(options_.suspectProbability);
+    const Influence influence(n_, *round_.covariance);
+    if (!influence.valid()) return;
+    for (const Exchange& x : exchanges(influence, assessments_, one.owner, kUndecided)) {
+        if (x.logProbability < least || isAside(x.other)) continue;
+        if (one.alternatives.empty()) one.decidedBy = decidingReading(influence, one.owner, x);
+        one.alternatives.push_back({x.other, errorAfter(influence.rows(x.other), x.move)});
+        if (one.alternatives.size() == kMostAlternatives) break;
     }
 }
 

@@ -4,16 +4,25 @@
 #include <string>
 #include <vector>
 
-#include "core/adjust/Assess.h"
+#include "core/adjust/Alternatives.h"
 #include "core/adjust/Round.h"
 
 namespace trammel::adjust {
 
-/// Sets aside the worst disagreement, adjusts again, and so on; at the end takes back what then agrees.
+/// Finds what disagrees. One at a time the most improbable observation is set aside and the rest adjusted
+/// again (Baarda's iterated data snooping; Kok 1984). Greed errs where mistakes hide one another, so then
+/// - each that was set aside is tried against the rest and taken back where it agrees (best first),
+/// - an exchange is made where setting aside another instead explains the data better,
+/// - two that only together explain what the global test finds are set aside together.
+/// At the end each is compared with its alternatives (Alternatives.h).
 class SuspectSearch {
   public:
     SuspectSearch(Network& network, const Options& options, const Progress* progress, Round& round)
-        : n_(network), options_(options), progress_(progress), round_(round) {}
+        : n_(network),
+          options_(options),
+          progress_(progress),
+          round_(round),
+          immune_(network.owners().size(), false) {}
 
     /// Tests every observation at the state of the round.
     void judge();
@@ -22,21 +31,30 @@ class SuspectSearch {
 
     bool cancelled() const { return failure_ && failure_->code == ErrorCode::Cancelled; }
     const std::optional<Error>& failure() const { return failure_; }  ///< of the last attempt
-    const std::vector<int>& aside() const { return aside_; }
+    /// What was set aside. Alternatives set aside with it are listed there only.
+    const std::vector<SetAside>& aside() const { return aside_; }
     const std::vector<std::string>& notes() const { return notes_; }
-    const std::vector<Assessment>& assessments() const {
-        return assessments_;
-    }  ///< at the state of the round
+    std::vector<Assessment>& assessments() { return assessments_; }  ///< at the state of the round
 
   private:
     bool trySolve();
-    void takeBack();
+    bool setAside(int owner);
+    bool takeBack(std::size_t which);
+    void rejectWorst();
+    bool rejectPair();
+    bool takeBackAgreeing();
+    bool exchange();
+    void findAlternatives();
+    void nameAlternatives(SetAside& one);
+    void noteImmune(int owner);
+    bool isAside(int owner) const;
 
     Network& n_;
     const Options& options_;
     const Progress* progress_;
     Round& round_;
-    std::vector<int> aside_;
+    std::vector<bool> immune_;
+    std::vector<SetAside> aside_;
     std::vector<std::string> notes_;
     std::vector<Assessment> assessments_;
     std::optional<Error> failure_;

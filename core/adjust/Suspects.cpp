@@ -3,8 +3,13 @@
 
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <cmath>
+#include <map>
 #include <numbers>
+
+#include "core/adjust/ReadingCause.h"
+#include "core/adjust/TieCause.h"
 
 namespace trammel::adjust {
 namespace {
@@ -27,12 +32,23 @@ Suspect accuseMark(const Network& n, const Assessment& a) {
     return s;
 }
 
-Suspect accuseReading(const Network& n, const Assessment& a) {
-    const survey::Reading& r = *find(n.survey().readings, a.result.object);
+Suspect accuseReading(const Influence& influence, int owner, const Assessment& a) {
+    const survey::Reading& r = *find(influence.network().survey().readings, a.result.object);
     Suspect s;
     s.estimatedError = a.result.residual[0];
     const bool angle = r.quantity == survey::Quantity::Angle;
     const double scale = angle ? 180.0 / std::numbers::pi : 1.0;
+    const double doubt = r.measured.sigma * std::sqrt(influence.Q(owner)(0, 0));
+    const ReadingGuess guess = guessReading(r.quantity, r.measured.value * scale,
+                                            (r.measured.value - s.estimatedError) * scale, doubt * scale);
+    if (guess.cause != Cause::Unknown) {
+        s.cause = guess.cause;
+        s.likelyValue = guess.value / scale;
+        s.sentence = fmt::format("The {} says {:.6g} {}; {:.6g} would agree with everything else ({}).",
+                                 a.result.description, r.measured.value * scale, angle ? "°" : "mm",
+                                 guess.value, guess.why);
+        return s;
+    }
     s.sentence = fmt::format("The {} says {:.6g} {}, about {} {} too {} against everything else: {}.",
                              a.result.description, r.measured.value * scale, angle ? "°" : "mm",
                              about(std::abs(s.estimatedError) * scale), angle ? "°" : "mm",
@@ -76,18 +92,109 @@ int worstDisagreement(const Network& network, const std::vector<Assessment>& ass
     return worst;
 }
 
-Suspect accuse(const Network& network, int owner, const Assessment& a) {
+namespace {
+
+Suspect accuse(const Influence& influence, int owner, const Assessment& a) {
+    const Network& network = influence.network();
     Suspect s;
     const Owner::Kind kind = network.owners()[at(owner)].kind;
     if (kind == Owner::Kind::Mark)
         s = accuseMark(network, a);
     else if (kind == Owner::Kind::Reading)
-        s = accuseReading(network, a);
+        s = accuseReading(influence, owner, a);
     else
         s = accusePrior(network, a, kind == Owner::Kind::SquarePrior);
     s.object = a.result.object;
     s.w = a.result.w;
     return s;
+}
+
+/// An error with its unit, for any kind of owner.
+std::string errorOf(const Network& n, int owner, double error) {
+    const Owner& o = n.owners()[at(owner)];
+    if (o.kind == Owner::Kind::Mark) return about(std::abs(error)) + " px";
+    const survey::Reading* r = find(n.survey().readings, o.object);
+    const bool angle = o.kind == Owner::Kind::SquarePrior || (r && r->quantity == survey::Quantity::Angle);
+    if (angle) return about(std::abs(error) * 180.0 / std::numbers::pi) + "°";
+    return o.kind == Owner::Kind::CameraPrior ? about(std::abs(error)) + " times its ±"
+                                              : about(std::abs(error)) + " mm";
+}
+
+Suspect accuseEither(const Network& n, const SetAside& aside) {
+    Suspect s;
+    const ObservationResult& r = aside.seen.result;
+    const Eigen::Index most = [&] {
+        Eigen::Index i = 0;
+        r.residual.cwiseAbs().maxCoeff(&i);
+        return i;
+    }();
+    s.object = r.object;
+    s.w = r.w;
+    s.estimatedError = r.residual[most];
+    s.sentence = fmt::format("Either the {} is wrong (by about {})", r.description,
+                             errorOf(n, aside.owner, s.estimatedError));
+    for (const auto& a : aside.alternatives) {
+        s.alternatives.push_back(n.owners()[at(a.owner)].object);
+        s.sentence += fmt::format(" or the {} (by about {})", n.owners()[at(a.owner)].description,
+                                  errorOf(n, a.owner, a.error));
+    }
+    s.sentence +=
+        aside.bothAside
+            ? ": the photographs and readings cannot tell which, and the dimensions stand without them."
+            : ": the photographs and readings cannot tell which. Nothing else holds what they hold, so that "
+              "what "
+              "depends on them may be wrong.";
+    s.decidedBy = aside.decidedBy;
+    if (!s.decidedBy.empty()) s.sentence += " " + s.decidedBy;
+    return s;
+}
+
+/// Marks of one photograph that lie on one another's features are exchanged; others are tied wrongly.
+void nameTies(const Network& n, const std::map<int, TieGuess>& ties, std::map<int, Suspect>& suspects) {
+    for (const auto& [owner, tie] : ties) {
+        const survey::Mark& mark = *find(n.survey().marks, n.owners()[at(owner)].object);
+        Suspect& s = suspects[owner];
+        s.cause = Cause::WrongTie;
+        s.likelyFeature = tie.feature;
+        for (const auto& [other, back] : ties) {
+            const survey::Mark& m = *find(n.survey().marks, n.owners()[at(other)].object);
+            if (m.station == mark.station && m.feature == tie.feature && back.feature == mark.feature)
+                s.cause = Cause::SwappedTies;
+        }
+        const std::string self = describe(n.survey(), mark.feature),
+                          there = describe(n.survey(), tie.feature),
+                          where = describe(n.survey(), mark.station);
+        s.sentence =
+            s.cause == Cause::SwappedTies
+                ? fmt::format("The marks of {} and {} in {} look exchanged: each lies on the other.", self,
+                              there, where)
+                : fmt::format("The mark of {} in {} lies on {} ({} px off): tied to the wrong feature?", self,
+                              where, there, about(tie.off));
+    }
+}
+
+}  // namespace
+
+std::vector<Suspect> nameSuspects(const Influence& influence, const std::vector<Assessment>& assessments,
+                                  const std::vector<SetAside>& aside) {
+    const Network& n = influence.network();
+    std::vector<int> order, marks;
+    std::map<int, Suspect> suspects;
+    std::map<int, double> chance;
+    for (const SetAside& s : aside) {
+        const bool either = !s.alternatives.empty();
+        const Assessment& a = either ? s.seen : assessments[at(s.owner)];
+        if (a.result.object.empty()) continue;
+        suspects[s.owner] = either ? accuseEither(n, s) : accuse(influence, s.owner, a);
+        chance[s.owner] = a.logProbability;
+        order.push_back(s.owner);
+        if (n.owners()[at(s.owner)].kind == Owner::Kind::Mark && !either) marks.push_back(s.owner);
+    }
+    nameTies(n, guessTies(influence, assessments, marks), suspects);
+    std::stable_sort(order.begin(), order.end(), [&](int a, int b) { return chance[a] < chance[b]; });
+    std::vector<Suspect> out;
+    for (const int o : order) out.push_back(suspects[o]);
+    return out;
 }
 
 }  // namespace trammel::adjust

@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-#include "core/adjust/Assess.h"
+#include "core/adjust/Alternatives.h"
 
 namespace trammel::adjust {
 
@@ -12,7 +12,9 @@ namespace trammel::adjust {
 int worstDisagreement(const Network& network, const std::vector<Assessment>& assessments, double probability,
                       const std::vector<bool>& immune);
 
-/// What a person is told about an observation that was set aside: how far it is off and what to do.
-Suspect accuse(const Network& network, int owner, const Assessment& assessment);
+/// What a person is told of what was set aside, worst first: how far each is off, its cause where one is
+/// found, and what to do. `influence` and `assessments` at the final state.
+std::vector<Suspect> nameSuspects(const Influence& influence, const std::vector<Assessment>& assessments,
+                                  const std::vector<SetAside>& aside);
 
 }  // namespace trammel::adjust

@@ -1,0 +1,124 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "core/adjust/Photographs.h"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cctype>
+#include <cmath>
+
+#include "core/adjust/Covariance.h"
+#include "core/adjust/ViewDoubt.h"
+#include "core/math/Rotation.h"
+
+namespace trammel::adjust {
+namespace {
+
+/// So many suspects in one photograph, and this share of its marks, accuse it as a whole.
+constexpr int kManyMarks = 4;
+constexpr double kManyShare = 0.3;
+/// Variance factor under which photographs count as agreeing with one another.
+constexpr double kAgreeing = 3.0;
+
+struct Tally {
+    int station = 0, marks = 0, suspects = 0;
+    double worst_px = 0.0;
+    bool view = false;  ///< its view was set aside, or it looks from the opposite side
+    bool many() const { return suspects >= kManyMarks && suspects >= kManyShare * marks; }
+};
+
+bool looksOpposite(const survey::Station& s, const Solution& solution) {
+    const auto it = solution.stations.find(s.id);
+    if (it == solution.stations.end() || s.view == survey::View::Oblique || !solution.covariance)
+        return false;
+    const Vec3 axis =
+        (it->second.pose.R * rotationExp(Vec3(0, 0, solution.covariance->state().azimuth))).row(2);
+    return axis.dot(Vec3(survey::squareRotation(s.view).row(2))) < 0.0;
+}
+
+std::vector<Tally> tallies(const survey::Survey& survey, const Solution& solution) {
+    std::vector<Tally> out(survey.stations.size());
+    for (std::size_t i = 0; i < out.size(); ++i) {
+        const survey::Station& s = survey.stations[i];
+        out[i].station = static_cast<int>(i);
+        out[i].view = looksOpposite(s, solution);
+        for (const survey::Mark& m : survey.marks) out[i].marks += m.station == s.id && !m.excluded ? 1 : 0;
+        for (const Suspect& suspect : solution.suspects) {
+            const survey::Mark* m = find(survey.marks, suspect.object);
+            if (suspect.object == s.id) out[i].view = true;
+            if (!m || m->station != s.id) continue;
+            ++out[i].suspects;
+            out[i].worst_px = std::max(out[i].worst_px, std::abs(suspect.estimatedError));
+        }
+    }
+    return out;
+}
+
+std::string capital(std::string s) {
+    if (!s.empty()) s[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(s[0])));
+    return s;
+}
+
+GuiltyPhotograph accuseView(const ViewDoubt& doubt, int station) {
+    GuiltyPhotograph g;
+    g.station = station;
+    g.suspect.object = doubt.station;
+    g.suspect.cause = doubt.cause;
+    g.suspect.w = std::isfinite(doubt.asGiven) ? doubt.asGiven : 0.0;
+    g.suspect.sentence = doubt.sentence + " The dimensions stand without it.";
+    return g;
+}
+
+GuiltyPhotograph accuseWhole(const survey::Survey& survey, const Tally& t) {
+    GuiltyPhotograph g;
+    g.station = t.station;
+    const survey::Station& s = survey.stations[static_cast<std::size_t>(t.station)];
+    g.suspect.object = s.id;
+    g.suspect.cause = Cause::WholePhotograph;
+    g.suspect.estimatedError = t.worst_px;
+    const std::string what = capital(describe(survey, s.id));
+    g.suspect.sentence = t.suspects > 0 ? fmt::format(
+                                              "{} disagrees as a whole ({} of its {} marks, by up to {:.2g} "
+                                              "px): was the camera refocused or "
+                                              "zoomed, or the part moved? The dimensions stand without it.",
+                                              what, t.suspects, t.marks, t.worst_px)
+                                        : fmt::format(
+                                              "{} does not fit the others, which agree without it: look for "
+                                              "marks tied to the wrong features. "
+                                              "The dimensions stand without it.",
+                                              what);
+    return g;
+}
+
+}  // namespace
+
+std::optional<GuiltyPhotograph> findGuiltyPhotograph(const survey::Survey& survey,
+                                                     const Result<Solution>& attempt, const Options& options,
+                                                     const Progress* progress) {
+    std::vector<Tally> asked;
+    if (attempt) {
+        asked = tallies(survey, *attempt);
+        std::erase_if(asked, [](const Tally& t) { return !t.view && !t.many(); });
+        std::stable_sort(asked.begin(), asked.end(),
+                         [](const Tally& a, const Tally& b) { return a.suspects > b.suspects; });
+    } else if (attempt.error().code == ErrorCode::NoConvergence) {
+        for (std::size_t i = 0; i < survey.stations.size(); ++i)
+            if (!survey.stations[i].excluded) asked.push_back({static_cast<int>(i), 0, 0, 0.0, false});
+    }
+    std::optional<GuiltyPhotograph> whole;
+    double least = kAgreeing;
+    for (const Tally& t : asked) {
+        if (progress && progress->cancelled()) return std::nullopt;
+        const auto others = adjustWithout(survey, t.station, options, progress);
+        if (!others) continue;
+        const auto doubt = doubtView(survey, t.station, *others);
+        if (doubt && others->varianceFactor < 10 * kAgreeing) return accuseView(*doubt, t.station);
+        if (others->varianceFactor < least && (!attempt || t.many())) {
+            least = others->varianceFactor;
+            whole = accuseWhole(survey, t);
+        }
+    }
+    return whole;
+}
+
+}  // namespace trammel::adjust
