@@ -2,10 +2,15 @@
 // Quantiles against published and independently computed figures (sources in the case files).
 #include "core/math/Statistics.h"
 
+#include <fmt/core.h>
+
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <cstdlib>
+#include <fstream>
 #include <limits>
 #include <numbers>
+#include <sstream>
 
 #include "Cases.h"
 
@@ -44,6 +49,34 @@ TEST_CASE("quantiles agree with the tables to their last decimal") {
             CHECK(quantile(row) == Approx(published).margin(tolerance).epsilon(0));
         }
     }
+}
+
+TEST_CASE("the whole computed tables, 820 quantiles") {
+    const char* folder = std::getenv("TRAMMEL_REFERENCE");
+    if (!folder) {
+        fmt::print("skipped: the whole tables of quantiles need TRAMMEL_REFERENCE (folder statistics)\n");
+        return;
+    }
+    // scipy 1.10.1, ten decimals; its Student quantiles are good to 1e-8 of themselves.
+    std::ifstream in(std::string(folder) + "/statistics/quantiles.csv");
+    std::string line;
+    int compared = 0;
+    for (std::getline(in, line); std::getline(in, line); ++compared) {
+        std::vector<std::string> cells;
+        std::istringstream fields(line);
+        for (std::string cell; std::getline(fields, cell, ',');) cells.push_back(cell);
+        REQUIRE(cells.size() == 5);
+        const auto number = [&](std::size_t i) { return cells[i].empty() ? 0.0 : std::stod(cells[i]); };
+        const double p = number(3), found = cells[0] == "normal"      ? stats::normalQuantile(p)
+                                            : cells[0] == "student_t" ? stats::studentQuantile(p, number(1))
+                                            : cells[0] == "chi_square"
+                                                ? stats::chiSquareQuantile(p, number(1))
+                                                : stats::fisherQuantile(p, number(1), number(2));
+        INFO(line);
+        const double relative = cells[0] == "student_t" ? 1e-8 : 1e-12;
+        CHECK(found == Approx(number(4)).margin(0.51e-10 + relative * std::abs(number(4))).epsilon(0));
+    }
+    CHECK(compared == 820);
 }
 
 TEST_CASE("Student's quantiles of one and two degrees of freedom have closed forms") {
