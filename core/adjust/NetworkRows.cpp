@@ -45,7 +45,7 @@ double firstFoot(const GroupState& g, const StationState& s, const FeatureState&
     if (std::abs(det) < 1e-12) return 0.0;
     Mat2 inverse;
     inverse << A(1, 1), -A(0, 1), -A(1, 0), A(0, 0);
-    const Vec2 d = inverse * (px - u) / det;
+    const Vec2 d = inverse * (px - u) / (f.r < 0 ? -det : det);
     return std::atan2(d.y(), d.x());
 }
 
@@ -103,6 +103,7 @@ bool Network::curveRow(const ImagePoint& p, double& foot, Rows& row, bool deriva
     double tau = std::isfinite(foot) ? foot : firstFoot(g, s, f, z, p.px);
     Vec2 u, tangent;
     CurvePoint c;
+    bool fresh = !std::isfinite(foot) || f.kind == FeatureKind::Edge;
     // Foot point: the image of the curve is perpendicular to the miss. Then the change of the normal drops
     // out of the derivative, and the Jacobian below is exact.
     for (int i = 0;; ++i) {
@@ -113,10 +114,16 @@ bool Network::curveRow(const ImagePoint& p, double& foot, Rows& row, bool deriva
         const Vec2 miss = p.px - u;
         const double speed = tangent.squaredNorm();
         if (!(speed > 1e-12)) return false;
+        if (!fresh && !(miss.squaredNorm() < 0.05 * speed)) {
+            // Far off beside the rim's size: the foot of last time may by now lie on the wrong side of it.
+            fresh = true;
+            tau = firstFoot(g, s, f, z, p.px);
+            continue;
+        }
         double slope = speed - miss.dot(J * c.bend);
         if (!(slope > 0.2 * speed)) slope = speed;
         const double step = tangent.dot(miss) / slope;
-        if (std::abs(step) * std::sqrt(speed) < 1e-9 || i == 12) break;
+        if (std::abs(step) * std::sqrt(speed) < 1e-9 || i >= 12) break;
         tau += step;
     }
     foot = tau;

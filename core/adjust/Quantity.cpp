@@ -132,8 +132,10 @@ QuantityValue evaluate(const QuantityTerm& t, const State& state, const Columns&
             break;
         case Quantity::Diameter:
         case Quantity::Radius: {
-            const double share = t.quantity == Quantity::Diameter ? 2.0 : 1.0;
-            e.out.value = share * e.feature(t.objects[0]).r;
+            // A circle with r < 0 is the same circle half a turn on; an iteration may end there.
+            const double r = e.feature(t.objects[0]).r;
+            const double share = (t.quantity == Quantity::Diameter ? 2.0 : 1.0) * (r < 0 ? -1.0 : 1.0);
+            e.out.value = share * r;
             e.add(columns.features[at(t.objects[0].index)][2], share);
             break;
         }
