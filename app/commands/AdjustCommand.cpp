@@ -8,6 +8,7 @@
 #include "app/commands/Commands.h"
 #include "app/commands/Output.h"
 #include "core/adjust/Adjust.h"
+#include "core/adjust/Advice.h"
 #include "core/adjust/Report.h"
 #include "core/storage/SurveyFile.h"
 
@@ -18,6 +19,10 @@ struct AdjustArguments {
     std::string survey;
     bool json = false, marksOnly = false;
 };
+
+std::string sentenceOf(const Result<adjust::Advice>& advice) {
+    return advice ? advice->sentence : advice.error().sentence();
+}
 
 int run(const AdjustArguments& a) {
     const Result<survey::Survey> survey = storage::load(a.survey);
@@ -30,8 +35,10 @@ int run(const AdjustArguments& a) {
     }
     const Result<adjust::Solution> solution = adjust::adjust(*survey);
     if (!solution) return complain(solution.error());
+    const Result<adjust::Advice> advice = adjust::advise(*solution);
     const std::string text =
-        a.json ? adjustmentJson(*survey, *solution, a.survey) + "\n" : adjust::reportText(*survey, *solution);
+        a.json ? adjustmentJson(*survey, *solution, advice, a.survey) + "\n"
+               : adjust::reportText(*survey, *solution) + "Next: " + sentenceOf(advice) + "\n";
     if (const int code = printWhole(text)) return code;
     return adjust::agrees(*solution) ? kGood : kDisagrees;
 }

@@ -6,6 +6,7 @@
 
 #include "core/adjust/Report.h"
 #include "core/survey/Names.h"
+#include "core/survey/View.h"
 
 namespace trammel::app {
 namespace {
@@ -32,6 +33,7 @@ Json dimensionsJson(const adjust::Solution& solution) {
                         {"quantity", survey::quantityName(d.quantity)},
                         {"objects", d.objects},
                         {"important", d.important},
+                        {"target", d.target},
                         {"unit", d.quantity == survey::Quantity::Angle ? "rad" : "mm"},
                         {"value", r.value},
                         {"plus_minus", r.plusMinus}});
@@ -123,10 +125,46 @@ Json observationsJson(const adjust::Solution& solution) {
     return list;
 }
 
+Json judgedJson(const adjust::Judged& j) {
+    return {{"dimension", j.dimension.id}, {"plus_minus", j.plusMinus}, {"figure", j.figure}};
+}
+
+Json proposalJson(const adjust::Proposal& p) {
+    Json j;
+    if (const auto* r = std::get_if<adjust::AdvisedReading>(&p.what))
+        j["reading"] = {{"quantity", survey::quantityName(r->quantity)},
+                        {"objects", r->objects},
+                        {"instrument", adjust::instrumentName(r->instrument)},
+                        {"sigma", r->sigma}};
+    else if (const auto* v = std::get_if<adjust::AdvisedView>(&p.what))
+        j["photograph"] = {{"view", survey::viewName(v->view)},
+                           {"azimuth_rad", v->azimuth_rad},
+                           {"elevation_rad", v->elevation_rad},
+                           {"camera", v->group},
+                           {"stand_off_mm", v->standOff_mm},
+                           {"sigma_px", v->sigma_px},
+                           {"marks", v->marks}};
+    j["same"] = judgedJson(p.same);
+    j["worst"] = judgedJson(p.worst);
+    j["sentence"] = p.sentence;
+    return j;
+}
+
+Json adviceJson(const Result<adjust::Advice>& advice) {
+    if (!advice) return {{"sentence", advice.error().sentence()}};
+    Json proposals = Json::array();
+    for (const adjust::Proposal& p : advice->proposals) proposals.push_back(proposalJson(p));
+    return {{"good_enough", advice->goodEnough},
+            {"helps", advice->helps},
+            {"sentence", advice->sentence},
+            {"worst", judgedJson(advice->worst)},
+            {"proposals", std::move(proposals)}};
+}
+
 }  // namespace
 
 std::string adjustmentJson(const survey::Survey& survey, const adjust::Solution& solution,
-                           const std::string& surveyFile) {
+                           const Result<adjust::Advice>& advice, const std::string& surveyFile) {
     const adjust::GlobalTest& g = solution.global;
     const Json document = {{"format", "trammel adjustment"},
                            {"version", 1},
@@ -145,7 +183,8 @@ std::string adjustmentJson(const survey::Survey& survey, const adjust::Solution&
                            {"observations", observationsJson(solution)},
                            {"notes", solution.notes},
                            {"iterations", solution.iterations},
-                           {"condition_number", solution.conditionNumber}};
+                           {"condition_number", solution.conditionNumber},
+                           {"advice", adviceJson(advice)}};
     return document.dump(2, ' ', false, Json::error_handler_t::replace);
 }
 

@@ -24,6 +24,8 @@ class Covariance {
     const Columns& columns() const { return columns_; }
     const estimate::CovarianceFactor& factor() const { return factor_; }
 
+    /// By how much every ± is widened: 1 unless the global test failed high.
+    double inflation() const { return inflation_; }
     /// Standard uncertainty (k = 1) of a function of the unknowns, widened when the global test failed high.
     double sigma(const estimate::Gradient& gradient) const;
 

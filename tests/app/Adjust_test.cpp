@@ -68,6 +68,31 @@ TEST_CASE("a sound survey is adjusted, for people and for machines") {
     CHECK(j["suspects"].empty());
 }
 
+TEST_CASE("the adjustment ends with what to do next, and stops where every wanted ± is met") {
+    SmallSurvey s;
+    const Ran text = adjust(s.file());
+    CHECK(text.out.find("\nNext: ") != std::string::npos);
+    const nlohmann::json j = nlohmann::json::parse(adjust(s.file(), {"--json"}).out);
+    const nlohmann::json& advice = j["advice"];
+    CHECK(advice["good_enough"] == false);
+    CHECK(text.out.find(advice["sentence"].get<std::string>()) != std::string::npos);
+    REQUIRE(advice["proposals"].size() >= 2);
+    for (const nlohmann::json& p : advice["proposals"]) {
+        CHECK(p.contains("reading") != p.contains("photograph"));
+        CHECK(p["worst"]["plus_minus"].get<double>() > 0);
+        CHECK(p["same"]["figure"].get<double>() <= advice["worst"]["figure"].get<double>() * (1 + 1e-9));
+    }
+
+    for (survey::Dimension& d : s.values().dimensions) d.target = 1.0;
+    s.write();
+    const Ran enough = adjust(s.file());
+    CHECK(enough.code == 0);
+    CHECK(enough.out.find("\nNext: Good enough, stop here: ") != std::string::npos);
+    const nlohmann::json met = nlohmann::json::parse(adjust(s.file(), {"--json"}).out);
+    CHECK(met["advice"]["good_enough"] == true);
+    CHECK(met["dimensions"][0]["target"] == 1.0);
+}
+
 TEST_CASE("a survey that disagrees exits 1 and names the suspect") {
     SmallSurvey s;
     s.values().marks[10].points[0].px.x() += 12.0;

@@ -18,6 +18,7 @@ int coverage(const Settings& settings);
 int convergence(const Settings& settings);
 int blunders(const Settings& settings);
 int squares(const Settings& settings);
+int advice(const Settings& settings);   ///< 500 draws: all surveys, else two
 int bundled(const Settings& settings);  ///< no bounds: a table only
 
 /// The sample's observer and truth; ends the program with a sentence when the scene cannot be read.
