@@ -1,16 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "core/adjust/Start.h"
 
-#include <Eigen/Geometry>
-#include <Eigen/LU>
-#include <Eigen/QR>
-#include <Eigen/SVD>
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
+#include "core/adjust/StartBundle.h"
 #include "core/adjust/StartLinear.h"
 #include "core/adjust/StartPlane.h"
+#include "core/adjust/StartResect.h"
 #include "core/adjust/StartShape.h"
+#include "core/estimate/Solver.h"
 #include "core/math/Rotation.h"
 
 namespace trammel::adjust {
@@ -46,55 +46,6 @@ void startGroups(Network& n) {
         g.pp = given ? Vec2(d.principalX.value, d.principalY.value) : Vec2((width - 1) / 2, (height - 1) / 2);
         const std::array<const survey::Constant*, 5> all = {&d.k1, &d.k2, &d.k3, &d.p1, &d.p2};
         for (std::size_t k = 0; k < 5; ++k) g.K[k] = all[k]->value * std::pow(g.rho / c, kBrownPower[k]);
-    }
-}
-
-/// Affine resection of one station from features known in space. False when they do not span space.
-bool resect(Network& n, const std::vector<Sighting>& seen, int station, const Known& known) {
-    std::vector<const Sighting*> usable;
-    for (const Sighting& s : seen)
-        if (s.station == station && known.featureSpace[at(s.feature)]) usable.push_back(&s);
-    if (usable.size() < 4) return false;
-    State& state = n.state();
-    MatX A(static_cast<Eigen::Index>(usable.size()), 4);
-    MatX b(A.rows(), 2);
-    double size = 0.0;
-    for (std::size_t i = 0; i < usable.size(); ++i) {
-        const Vec3 X = state.point(state.features[at(usable[i]->feature)]);
-        A.row(static_cast<Eigen::Index>(i)) << X.transpose(), 0.0;
-        b.row(static_cast<Eigen::Index>(i)) = usable[i]->px.transpose();
-        size = std::max(size, X.norm());
-    }
-    A.col(3).setConstant(std::max(size, 1e-9));
-    const Eigen::JacobiSVD<MatX> svd(A, Eigen::ComputeThinU | Eigen::ComputeThinV);
-    if (!(svd.singularValues()[3] > 0.01 * svd.singularValues()[0])) return false;  // nearly one plane
-    const MatX x = svd.solve(b);
-    const Vec3 r0 = x.col(0).head<3>(), r1 = x.col(1).head<3>();
-    Mat3 M;
-    M.row(0) = r0;
-    M.row(1) = r1;
-    M.row(2) = r0.cross(r1) / std::sqrt(std::max(r0.norm() * r1.norm(), 1e-300));
-    StationState& s = state.stations[at(station)];
-    s.R = nearestRotation(M);
-    s.lnScale = std::log((r0.norm() + r1.norm()) / 2);
-    s.g = x.row(3).transpose() * std::max(size, 1e-9);
-    return true;
-}
-
-/// Orients the oblique stations that see enough of what is known, then finds what they add; repeats.
-void orientObliques(Network& n, const std::vector<Sighting>& seen, const std::vector<bool>& used,
-                    Known& known) {
-    const std::vector<bool> none(used.size(), false);
-    for (bool progress = true; progress;) {
-        progress = false;
-        for (std::size_t s = 0; s < used.size(); ++s)
-            if (used[s] && !known.station[s] && resect(n, seen, static_cast<int>(s), known))
-                known.station[s] = progress = true;
-        if (!progress) break;
-        std::vector<Sighting> oriented;
-        for (const Sighting& s : seen)
-            if (known.station[at(s.station)]) oriented.push_back(s);
-        solveLinear(n, oriented, none, known);
     }
 }
 
@@ -173,44 +124,256 @@ Result<void> checkConnected(const Network& n, const std::vector<bool>& used) {
     return {};
 }
 
+/// Mean squared miss (in σ of about a pixel) up to which points count as fitting.
+constexpr double kFair = 25.0;
+
+bool fits(const Hypothesis& h) {
+    double count = 0.0;
+    for (const Sighting& s : h.points.seen) count += h.known.station[at(s.station)] ? 2.0 : 0.0;
+    return h.cost < kFair * count;
+}
+
+/// Views that may hold the scale of the linear start, best first: a view from the side tells the others which
+/// way the part is turned, so it comes first.
+std::vector<int> anchors(const Network& n, const Hypothesis& h, const std::vector<bool>& principal) {
+    std::vector<int> count(principal.size(), 0), order;
+    for (const Sighting& s : h.points.seen) ++count[at(s.station)];
+    const auto fromSide = [&n](int s) {
+        const View v = n.survey().stations[at(s)].view;
+        return v != View::Top && v != View::Bottom;
+    };
+    for (std::size_t s = 0; s < principal.size(); ++s)
+        if (principal[s] && count[s] > 0) order.push_back(static_cast<int>(s));
+    std::sort(order.begin(), order.end(), [&](int a, int b) {
+        return std::pair(fromSide(a), count[at(a)]) > std::pair(fromSide(b), count[at(b)]);
+    });
+    return order;
+}
+
+int oriented(const Hypothesis& h) {
+    return static_cast<int>(std::count(h.known.station.begin(), h.known.station.end(), true));
+}
+
+int sightingsIn(const Hypothesis& h) {
+    int count = 0;
+    for (const Sighting& s : h.points.seen) count += h.known.station[at(s.station)];
+    return count;
+}
+
+/// The principal views; another one holds the scale while not all of them hang together and fit.
+Hypothesis orientPrincipal(const Network& n, const Hypothesis& empty, const std::vector<bool>& principal) {
+    std::optional<Hypothesis> best;
+    const std::vector<int> order = anchors(n, empty, principal);
+    for (const int anchor : order) {
+        Hypothesis h = empty;
+        startPrincipal(h, principal, anchor);
+        bundlePoints(h, n, 4);
+        placePoints(h);
+        if (!best || std::pair(-sightingsIn(h), h.cost) < std::pair(-sightingsIn(*best), best->cost))
+            best = std::move(h);
+        if (fits(*best) && oriented(*best) == static_cast<int>(order.size())) break;
+    }
+    return best ? *best : empty;
+}
+
+/// The photograph to orient next, and the ways in which it may stand; none when nothing more can be oriented.
+std::pair<int, std::vector<Orientation>> nextOrientation(const Network& n, const Hypothesis& h,
+                                                         const std::vector<bool>& used, bool edges) {
+    std::vector<std::pair<int, int>> order;
+    for (std::size_t s = 0; s < used.size(); ++s)
+        if (used[s] && !h.known.station[s])
+            order.emplace_back(-usablePoints(h, static_cast<int>(s)), static_cast<int>(s));
+    std::sort(order.begin(), order.end());
+    for (const auto& [points, station] : order)
+        if (auto ways = orientStation(h, n, station, edges); !ways.empty()) return {station, std::move(ways)};
+    return {-1, {}};
+}
+
+/// Follows the ways that fit nearly as well as the best.
+void branch(const Hypothesis& h, int station, const std::vector<Orientation>& ways,
+            std::vector<Hypothesis>& out) {
+    constexpr std::size_t kMostWays = 4;
+    constexpr double kNearly = 9.0, kRoom = 100.0;
+    for (std::size_t i = 0; i < std::min(ways.size(), kMostWays); ++i) {
+        if (ways[i].cost > kNearly * ways[0].cost + kRoom) break;
+        Hypothesis next = h;
+        next.state.stations[at(station)] = ways[i].station;
+        next.known.station[at(station)] = true;
+        next.cost += ways[i].cost;
+        placePoints(next);
+        out.push_back(std::move(next));
+    }
+}
+
+void sortAndPrune(std::vector<Hypothesis>& all, std::size_t most) {
+    std::stable_sort(all.begin(), all.end(), [](const Hypothesis& a, const Hypothesis& b) {
+        return std::pair(-oriented(a), a.cost) < std::pair(-oriented(b), b.cost);
+    });
+    if (all.size() > most) all.erase(all.begin() + static_cast<std::ptrdiff_t>(most), all.end());
+}
+
+/// Orients the remaining photographs one by one; few hypotheses are followed side by side. With `edges` known
+/// edges serve as well as points.
+void orientRest(const Network& n, const std::vector<bool>& used, bool edges, std::vector<Hypothesis>& all) {
+    constexpr std::size_t kMostHypotheses = 8;
+    for (bool progress = true; progress;) {
+        progress = false;
+        std::vector<Hypothesis> next;
+        for (const Hypothesis& h : all) {
+            const auto [station, ways] = nextOrientation(n, h, used, edges);
+            if (station < 0)
+                next.push_back(h);
+            else
+                branch(h, station, ways, next), progress = true;
+        }
+        all = std::move(next);
+        sortAndPrune(all, kMostHypotheses);
+    }
+}
+
+/// Features and heights from the photographs that are known.
+void placeShapes(Network& n, Hypothesis& h) {
+    n.state() = h.state;
+    h.known.featurePlan.assign(h.state.features.size(), false);
+    for (const StartPoint& p : h.points.points) {
+        if (p.feature < 0) continue;
+        n.state().features[at(p.feature)].p = p.p;
+        h.known.featurePlan[at(p.feature)] = p.plan;
+    }
+    startShapes(n, h.known);
+    h.state = n.state();
+}
+
+/// Photographs that show too few points are oriented on edges too.
+void orientOnEdges(Network& n, const std::vector<bool>& used, std::vector<Hypothesis>& all) {
+    const auto whole = [&](const Hypothesis& h) {
+        return oriented(h) == std::count(used.begin(), used.end(), true);
+    };
+    for (int round = 0; round < 3 && !whole(all.front()); ++round) {
+        for (Hypothesis& h : all) bundlePoints(h, n, 4), placePoints(h), placeShapes(n, h);
+        orientRest(n, used, true, all);
+    }
+}
+
+/// Heights count from the datum level again.
+void zeroAtDatum(const Network& n, Hypothesis& h) {
+    State& state = h.state;
+    const double z = state.levels[at(n.datumLevel())];
+    if (z == 0.0) return;
+    for (StationState& s : state.stations) {
+        const GroupState& g = state.groups[at(s.group)];
+        const Vec3 t = state.pose(s).t + s.R * Vec3(0, 0, z);
+        if (!(t.z() > 0)) continue;
+        s.lnScale = -g.lnKappa - std::log(t.z());
+        s.g = g.pp + std::exp(s.lnScale) * t.head<2>();
+    }
+    for (double& level : state.levels) level -= z;
+    for (StartPoint& p : h.points.points) p.p.z() -= z;
+    h.known.level[at(n.datumLevel())] = true;
+}
+
+/// From points to all features, true size and the datum's axes.
+Result<Start> finish(Network& n, Hypothesis& h) {
+    zeroAtDatum(n, h);
+    placeShapes(n, h);
+    State& state = n.state();
+    if (auto r = scaleByReadings(n); !r) return r.error();
+    startDatum(n);
+    for (std::size_t g = 0; g < state.groups.size(); ++g) refreshFixed(state.groups[g], n.survey().groups[g]);
+    return Start{state, h.cost};
+}
+
+bool twins(const Hypothesis& a, const Hypothesis& b) {
+    constexpr double kTurn = 0.03;
+    for (std::size_t s = 0; s < a.state.stations.size(); ++s)
+        if (rotationLog(a.state.stations[s].R * b.state.stations[s].R.transpose()).norm() > kTurn) return false;
+    return true;
+}
+
+/// Of ways that the few steps over the points brought together, the first stays.
+void dropTwins(std::vector<Hypothesis>& all) {
+    std::vector<Hypothesis> kept;
+    for (Hypothesis& h : all)
+        if (std::none_of(kept.begin(), kept.end(), [&](const Hypothesis& k) { return twins(k, h); }))
+            kept.push_back(std::move(h));
+    all = std::move(kept);
+}
+
+/// Several starts: a few steps of the adjustment itself, over everything that was observed, put them in order.
+void rank(Network& n, std::vector<Start>& starts) {
+    constexpr std::size_t kMostStarts = 6;
+    constexpr int kSteps = 6;
+    if (starts.size() > kMostStarts) starts.resize(kMostStarts);
+    estimate::SolverOptions options;
+    options.mostIterations = kSteps;
+    for (Start& start : starts) {
+        n.state() = start.state;
+        n.forgetFeet();
+        (void)estimate::solve(n, options);  // not settled after so few: the state is better than before
+        std::vector<estimate::Rows> rows;
+        start.cost = n.linearise(rows, false) ? estimate::sumOfSquares(rows) : INFINITY;
+        if (std::isfinite(start.cost)) start.state = n.state();
+    }
+    std::stable_sort(starts.begin(), starts.end(),
+                     [](const Start& a, const Start& b) { return a.cost < b.cost; });
+}
+
+Hypothesis nothingKnown(const Network& n) {
+    Hypothesis h;
+    h.state = n.state();
+    h.points = collectPoints(n);
+    h.zeroLevel = n.datumLevel();
+    h.known.station.assign(h.state.stations.size(), false);
+    h.known.level.assign(h.state.levels.size(), false);
+    h.known.level[at(h.zeroLevel)] = true;
+    for (std::size_t s = 0; s < h.state.stations.size(); ++s)
+        h.state.stations[s].R = survey::squareRotation(n.survey().stations[s].view);
+    return h;
+}
+
 }  // namespace
 
-Result<void> findStart(Network& n) {
+Result<std::vector<Start>> findStarts(const Network& network) {
+    Network n = network;  // work space
     startGroups(n);
     const std::vector<bool> used = n.inUse().stations;
-    if (auto r = checkConnected(n, used); !r) return r;
-    State& state = n.state();
-    Known known;
-    known.station.assign(used.size(), false);
-    known.featurePlan.assign(state.features.size(), false);
-    known.featureSpace = known.featurePlan;
-    known.level.assign(state.levels.size(), false);
-    known.level[at(n.datumLevel())] = true;
-
-    const std::vector<Sighting> seen = sightings(n);
+    if (auto r = checkConnected(n, used); !r) return r.error();
+    const Hypothesis empty = nothingKnown(n);
     std::vector<bool> principal(used.size(), false);
     bool any = false;
     for (std::size_t s = 0; s < used.size(); ++s) {
-        state.stations[s].R = survey::squareRotation(n.survey().stations[s].view);
         principal[s] = used[s] && n.survey().stations[s].view != View::Oblique;
         any = any || principal[s];
     }
-    if (any) {
-        std::vector<Sighting> square;
-        for (const Sighting& s : seen)
-            if (principal[at(s.station)]) square.push_back(s);
-        solveLinear(n, square, principal, known);
-        orientObliques(n, seen, used, known);
+    std::vector<Hypothesis> all = {empty};
+    if (any)
+        all = {orientPrincipal(n, empty, principal)};
+    else
+        startFromPlane(all.front(), used);
+    orientRest(n, used, false, all);
+    orientOnEdges(n, used, all);
+    for (std::size_t s = 0; s < used.size(); ++s)
+        if (used[s] && !all.front().known.station[s]) return sharesTooLittle(n, s);
+    const int most = oriented(all.front());
+    std::erase_if(all, [&](const Hypothesis& h) { return oriented(h) < most; });
+    for (Hypothesis& h : all) bundlePoints(h, n, 8), placePoints(h);
+    sortAndPrune(all, all.size());
+    dropTwins(all);
+    std::vector<Start> starts;
+    for (Hypothesis& h : all) {
+        auto start = finish(n, h);
+        if (!start) return start.error();
+        starts.push_back(std::move(*start));
     }
-    for (std::size_t s = 0; s < used.size(); ++s) {
-        if (!used[s] || known.station[s]) continue;
-        if (auto r = startFromPlane(n, seen, used, known); !r) return r;
-        if (!known.station[s]) return sharesTooLittle(n, s);
-    }
-    startShapes(n, known);
-    if (auto r = scaleByReadings(n); !r) return r;
-    startDatum(n);
-    for (std::size_t g = 0; g < state.groups.size(); ++g) refreshFixed(state.groups[g], n.survey().groups[g]);
+    if (starts.size() > 1) rank(n, starts);
+    return starts;
+}
+
+Result<void> findStart(Network& n) {
+    auto starts = findStarts(n);
+    if (!starts) return starts.error();
+    n.state() = starts->front().state;
+    n.forgetFeet();
     return {};
 }
 

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
-#include "core/adjust/StartLinear.h"
+#include "core/adjust/StartPoints.h"
 
 namespace trammel::adjust {
 
