@@ -7,9 +7,9 @@
 #include <cmath>
 
 #include "core/adjust/Covariance.h"
+#include "core/adjust/FirstRound.h"
 #include "core/adjust/Gather.h"
 #include "core/adjust/Photographs.h"
-#include "core/adjust/Start.h"
 #include "core/adjust/SuspectSearch.h"
 #include "core/adjust/Suspects.h"
 #include "core/math/Statistics.h"
@@ -78,8 +78,7 @@ void noteDoubts(Solution& out) {
 Result<Solution> adjustAll(const survey::Survey& survey, const Options& options, const Progress* progress) {
     auto network = Network::compile(survey);
     if (!network) return network.error();
-    if (auto r = findStart(*network); !r) return r.error();
-    auto round = solveRound(*network, options, progress);
+    auto round = firstRound(*network, options, progress);
     if (!round) return round.error();
 
     Solution out;

@@ -2,6 +2,7 @@
 #include "core/adjust/FirstRound.h"
 
 #include <algorithm>
+#include <optional>
 #include <vector>
 
 #include "core/adjust/Start.h"

@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "core/adjust/Network.h"
 
+#include <algorithm>
 #include <cmath>
+
+#include "core/adjust/Pivot.h"
 
 namespace trammel::adjust {
 namespace {
@@ -259,8 +262,31 @@ void Network::layColumns(const InUse& used) {
     layout_.columns = next;
 }
 
+/// Middle of the features that each station's marks show.
+std::vector<Vec3> Network::middlesShown() const {
+    std::vector<Vec3> sum(state_.stations.size(), Vec3::Zero());
+    std::vector<double> count(sum.size(), 0.0);
+    for (const ImagePoint& p : points_) {
+        if (!owners_[at(p.owner)].active) continue;
+        const FeatureState& f = state_.features[at(p.feature)];
+        Vec3 X = state_.point(f);
+        if (f.kind == FeatureKind::Edge) X.head<2>() = (f.a + f.b) / 2;
+        sum[at(p.station)] += X;
+        count[at(p.station)] += 1.0;
+    }
+    for (std::size_t s = 0; s < sum.size(); ++s) sum[s] /= std::max(count[s], 1.0);
+    return sum;
+}
+
 void Network::step(const VecX& delta) {
+    const std::vector<StationState> before = state_.stations;
+    const std::vector<Vec3> pivots = middlesShown();
     move(state_, columns_, delta);
+    std::vector<Vec3> turns(before.size(), Vec3::Zero());
+    for (std::size_t s = 0; s < before.size(); ++s)
+        for (int k = 0; k < 3; ++k)
+            if (const int c = columns_.stations[s][at(k)]; c >= 0) turns[s][k] = delta[c];
+    turnAboutPivots(state_, before, turns, pivots);
     for (std::size_t g = 0; g < state_.groups.size(); ++g) refreshFixed(state_.groups[g], survey_->groups[g]);
 }
 

@@ -96,6 +96,7 @@ class Network : public estimate::Problem {
     void layFeatureColumns(const InUse& used);
     int addOwner(const survey::Id& object, const std::string& description, Owner::Kind kind, bool active);
 
+    std::vector<Vec3> middlesShown() const;
     bool pointRow(const ImagePoint& point, estimate::Rows& row, bool derivatives) const;
     bool curveRow(const ImagePoint& point, double& foot, estimate::Rows& row, bool derivatives) const;
     void addStationColumns(const ImagePoint& p, const struct Projected& proj, const Mat2& weigh, bool both,

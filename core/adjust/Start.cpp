@@ -193,7 +193,7 @@ std::pair<int, std::vector<Orientation>> nextOrientation(const Network& n, const
 void branch(const Hypothesis& h, int station, const std::vector<Orientation>& ways,
             std::vector<Hypothesis>& out) {
     constexpr std::size_t kMostWays = 4;
-    constexpr double kNearly = 9.0, kRoom = 100.0;
+    constexpr double kNearly = 25.0, kRoom = 300.0;
     for (std::size_t i = 0; i < std::min(ways.size(), kMostWays); ++i) {
         if (ways[i].cost > kNearly * ways[0].cost + kRoom) break;
         Hypothesis next = h;
@@ -212,6 +212,23 @@ void sortAndPrune(std::vector<Hypothesis>& all, std::size_t most) {
     if (all.size() > most) all.erase(all.begin() + static_cast<std::ptrdiff_t>(most), all.end());
 }
 
+bool twins(const Hypothesis& a, const Hypothesis& b) {
+    constexpr double kTurn = 0.03;
+    for (std::size_t s = 0; s < a.state.stations.size(); ++s)
+        if (rotationLog(a.state.stations[s].R * b.state.stations[s].R.transpose()).norm() > kTurn)
+            return false;
+    return true;
+}
+
+/// Of ways that the few steps over the points brought together, the first stays.
+void dropTwins(std::vector<Hypothesis>& all) {
+    std::vector<Hypothesis> kept;
+    for (Hypothesis& h : all)
+        if (std::none_of(kept.begin(), kept.end(), [&](const Hypothesis& k) { return twins(k, h); }))
+            kept.push_back(std::move(h));
+    all = std::move(kept);
+}
+
 /// Orients the remaining photographs one by one; few hypotheses are followed side by side. With `edges` known
 /// edges serve as well as points.
 void orientRest(const Network& n, const std::vector<bool>& used, bool edges, std::vector<Hypothesis>& all) {
@@ -227,6 +244,11 @@ void orientRest(const Network& n, const std::vector<bool>& used, bool edges, std
                 branch(h, station, ways, next), progress = true;
         }
         all = std::move(next);
+        if (all.size() > 1) {
+            for (Hypothesis& h : all) bundlePoints(h, n, 3), placePoints(h);
+            sortAndPrune(all, all.size());
+            dropTwins(all);
+        }
         sortAndPrune(all, kMostHypotheses);
     }
 }
@@ -253,6 +275,12 @@ void orientOnEdges(Network& n, const std::vector<bool>& used, std::vector<Hypoth
         for (Hypothesis& h : all) bundlePoints(h, n, 4), placePoints(h), placeShapes(n, h);
         orientRest(n, used, true, all);
     }
+    for (Hypothesis& h : all)
+        for (std::size_t s = 0; s < used.size(); ++s) {
+            if (!used[s] || h.known.station[s] || n.survey().stations[s].view == View::Oblique) continue;
+            h.state.stations[s] = squareOn(h, n, static_cast<int>(s));
+            h.known.station[s] = true;
+        }
 }
 
 /// Heights count from the datum level again.
@@ -283,23 +311,8 @@ Result<Start> finish(Network& n, Hypothesis& h) {
     return Start{state, h.cost};
 }
 
-bool twins(const Hypothesis& a, const Hypothesis& b) {
-    constexpr double kTurn = 0.03;
-    for (std::size_t s = 0; s < a.state.stations.size(); ++s)
-        if (rotationLog(a.state.stations[s].R * b.state.stations[s].R.transpose()).norm() > kTurn) return false;
-    return true;
-}
-
-/// Of ways that the few steps over the points brought together, the first stays.
-void dropTwins(std::vector<Hypothesis>& all) {
-    std::vector<Hypothesis> kept;
-    for (Hypothesis& h : all)
-        if (std::none_of(kept.begin(), kept.end(), [&](const Hypothesis& k) { return twins(k, h); }))
-            kept.push_back(std::move(h));
-    all = std::move(kept);
-}
-
-/// Several starts: a few steps of the adjustment itself, over everything that was observed, put them in order.
+/// Several starts: a few steps of the adjustment itself, over everything that was observed, put them in
+/// order.
 void rank(Network& n, std::vector<Start>& starts) {
     constexpr std::size_t kMostStarts = 6;
     constexpr int kSteps = 6;

@@ -75,8 +75,8 @@ struct Plan {
     }
 };
 
-/// Principal views that hang together with the anchor by enough shared points: four unknowns each, and the few
-/// steps that follow let them tilt.
+/// Principal views that hang together with the anchor by enough shared points: four unknowns each, and the
+/// few steps that follow let them tilt.
 std::vector<bool> together(const Hypothesis& h, const std::vector<bool>& principal, int anchor) {
     constexpr int kShared = 4;
     std::vector<bool> in(principal.size(), false), point(h.points.points.size(), false);

@@ -373,6 +373,12 @@ bool same(const StationState& a, const StationState& b) {
     return rotationLog(a.R * b.R.transpose()).norm() < 0.02;
 }
 
+/// Nobody holds the camera upside down without saying so: what a roll away from upright must gain in fit.
+double rollPenalty(const Resection& r, const Trial& t) {
+    const Mat3 A = t.station.R * r.square.transpose();
+    return 40.0 * (1.0 - A(0, 0) / std::max(std::hypot(A(0, 0), A(0, 1)), 1e-9));
+}
+
 void keep(std::vector<Trial>& found, const Trial& t) {
     if (!std::isfinite(t.cost)) return;
     for (Trial& f : found)
@@ -381,6 +387,13 @@ void keep(std::vector<Trial>& found, const Trial& t) {
             return;
         }
     found.push_back(t);
+}
+
+/// Whether one of the ways misses its marks by less than 5 px on average.
+bool fair(const Resection& r, const std::vector<Trial>& found) {
+    constexpr double kFair = 25.0;
+    const double count = static_cast<double>(2 * r.pairs.size() + r.lines.size());
+    return std::any_of(found.begin(), found.end(), [&](const Trial& t) { return t.cost < kFair * count; });
 }
 
 void tryAllAround(const Resection& r, int group, bool principal, std::vector<Trial>& found) {
@@ -396,6 +409,7 @@ void tryAllAround(const Resection& r, int group, bool principal, std::vector<Tri
             continue;
         }
         for (int roll = 0; roll < 4; ++roll) {
+            if (roll > 0 && fair(r, found)) break;
             Trial rolled = t;
             rolled.station.R = rotationExp(Vec3(0, 0, roll * std::numbers::pi / 2)) * R;
             if (!scaleAndOffset(r, rolled)) continue;
@@ -406,6 +420,25 @@ void tryAllAround(const Resection& r, int group, bool principal, std::vector<Tri
 }
 
 }  // namespace
+
+StationState squareOn(const Hypothesis& h, const Network& network, int station) {
+    const Resection r = Gatherer(h, network, station).gather(true);
+    Trial t;
+    t.heights = VecX::Zero(r.levels);
+    t.station.R = r.square;
+    t.station.group = h.state.stations[at(station)].group;
+    double scale = 0.0, others = 0.0;
+    for (std::size_t s = 0; s < h.known.station.size(); ++s)
+        if (h.known.station[s]) scale += h.state.stations[s].lnScale, others += 1.0;
+    const bool found = r.pairs.size() + r.lines.size() >= 3 && scaleAndOffset(r, t);
+    if (found) return t.station;
+    t.station.lnScale = others > 0 ? scale / others : 0.0;  // about as far away as the others
+    if (!r.pairs.empty()) {
+        const Pair& p = r.pairs.front();
+        t.station.g = p.px - std::exp(t.station.lnScale) * (t.station.R * t.place(p)).head<2>();
+    }
+    return t.station;
+}
 
 int usablePoints(const Hypothesis& h, int station) {
     int count = 0;
@@ -421,8 +454,8 @@ std::vector<Orientation> orientStation(const Hypothesis& h, const Network& netwo
     const bool principal = network.survey().stations[at(station)].view != survey::View::Oblique;
     const std::size_t equations = 2 * r.pairs.size() + r.lines.size() + (r.squareSigma > 0 ? 2 : 0);
     // Too few points alone allow several ways: edges then come first.
-    const std::size_t spare = edges ? 0 : 2;
-    if ((r.pairs.size() < 3 && r.lines.empty()) || equations < at(6 + r.levels) + spare) return {};
+    const std::size_t spare = edges ? 0 : 2, least = edges && principal ? 2 : 3;
+    if ((r.pairs.size() < least && r.lines.empty()) || equations < at(6 + r.levels) + spare) return {};
     const int group = h.state.stations[at(station)].group;
     std::vector<Trial> found;
     for (const double sign : {1.0, -1.0}) {
@@ -432,11 +465,11 @@ std::vector<Orientation> orientStation(const Hypothesis& h, const Network& netwo
         keep(found, t);
         if (r.relief) break;
     }
-    const bool fair = std::any_of(found.begin(), found.end(), [&](const Trial& t) {
-        constexpr double kFair = 25.0;  // squared misses of 5 px, on average
-        return t.cost < kFair * static_cast<double>(equations);
-    });
-    if (!fair) tryAllAround(r, group, principal, found);
+    const bool manyWays =
+        r.pairs.size() == 3 && r.lines.empty() && !principal;  // up to four fit three points
+    if (manyWays || !fair(r, found)) tryAllAround(r, group, principal, found);
+    if (principal)
+        for (Trial& t : found) t.cost += rollPenalty(r, t);
     std::sort(found.begin(), found.end(), [](const Trial& a, const Trial& b) { return a.cost < b.cost; });
     // A view that was named is believed while it fits at all.
     const auto offView = [&](const Trial& t) { return (t.station.R * r.square.transpose())(2, 2) < 0.75; };

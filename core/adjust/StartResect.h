@@ -18,6 +18,10 @@ struct Orientation {
 /// the photograph.
 std::vector<Orientation> orientStation(const Hypothesis& h, const Network& network, int station, bool edges);
 
+/// A principal view that too little holds, put where it would stand if square: the adjustment then says what
+/// hangs loose.
+StationState squareOn(const Hypothesis& h, const Network& network, int station);
+
 /// How many points orientStation could use.
 int usablePoints(const Hypothesis& h, int station);
 

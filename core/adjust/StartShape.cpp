@@ -7,6 +7,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/adjust/StartHeight.h"
+
 namespace trammel::adjust {
 namespace {
 
@@ -68,33 +70,6 @@ void fitCircle(FeatureState& f, const std::vector<Vec2>& points) {
     const Vec3 x = A.colPivHouseholderQr().solve(b);
     f.p.head<2>() = mean + x.head<2>();
     f.r = std::sqrt(std::max(x.z() + x.head<2>().squaredNorm(), 1e-12));
-}
-
-/// Height of a level that only edges show in side views: the edge's line is known in plan, and its image
-/// moves across itself as the level rises.
-bool heightFromEdges(const Network& n, int level, const Known& known, double& z) {
-    const State& state = n.state();
-    double numerator = 0.0, denominator = 0.0;
-    for (std::size_t i = 0; i < state.features.size(); ++i) {
-        const FeatureState& f = state.features[i];
-        if (f.kind != FeatureKind::Edge || f.level != level || !known.featurePlan[i]) continue;
-        for (const ImagePoint* p : pointsOf(n, i, known)) {
-            const StationState& s = state.stations[at(p->station)];
-            const double m = std::exp(s.lnScale);
-            const Mat23 M = m * s.R.topRows<2>();
-            const Vec2 tangent = M.leftCols<2>() * (f.b - f.a);
-            if (tangent.norm() < 0.05 * m * (f.b - f.a).norm()) continue;
-            const Vec2 across = Vec2(-tangent.y(), tangent.x()).normalized();
-            const double rise = across.dot(M.col(2));
-            const double miss = across.dot(p->px - s.g - M.leftCols<2>() * f.a);
-            if (std::abs(rise) < 0.2 * m) continue;
-            numerator += rise * miss;
-            denominator += rise * rise;
-        }
-    }
-    if (!(denominator > 0)) return false;
-    z = numerator / denominator;
-    return true;
 }
 
 /// An edge of a level that its photographs only show edge on: where it lies along the line of sight cannot be

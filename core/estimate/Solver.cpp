@@ -93,6 +93,14 @@ struct Iteration {
     VecX scaling;
     double hiddenStep = INFINITY;  ///< the last step whose fall rounding hides
     std::vector<Rows> trial{};     ///< kept between steps for its memory
+    double fall = INFINITY;        ///< of the sum of squares in the last accepted step
+
+    /// Whether even the full Gauss-Newton step promises nothing that counts.
+    bool atTheFloor(const LinearStep& linear, double floor) const {
+        const VecX none = VecX::Zero(scaling.size());
+        VecX delta;
+        return linear.solve(0.0, none, delta) && delta.dot(linear.gradient()) < floor;
+    }
 
     Outcome tryStep(const LinearStep& linear, Damping& damping, double tolerance) {
         VecX delta;
@@ -118,6 +126,7 @@ struct Iteration {
             return Outcome::Settled;
         }
         if (std::isfinite(next) && next <= sum + (hidden || stepSize < 1e-6 ? rounding : 0.0)) {
+            fall = sum - next;
             sum = next;
             damping.accept(hidden ? 1.0 : gain);
             return Outcome::Accepted;
@@ -149,6 +158,8 @@ Result<SolverReport> solve(Problem& problem, const SolverOptions& options, const
     Iteration iteration{problem, sumOfSquares(rows), VecX::Zero(problem.layout().columns), INFINITY, {}};
     if (!std::isfinite(iteration.sum)) return noConvergence("a value is not finite");
     Damping damping{options.firstLambda};
+    int crawling = 0;
+    constexpr int kMostCrawling = 5;
     for (report.iterations = 1; report.iterations <= options.mostIterations; ++report.iterations) {
         if (progress && progress->cancelled()) return Error{ErrorCode::Cancelled, "stopped", "", ""};
         if (progress) progress->report(static_cast<double>(report.iterations) / options.mostIterations);
@@ -158,10 +169,10 @@ Result<SolverReport> solve(Problem& problem, const SolverOptions& options, const
         for (int tries = 0; tries < 40 && outcome == Outcome::Rejected; ++tries)
             outcome = iteration.tryStep(*linear, damping, options.stepTolerance);
         if (outcome == Outcome::Rejected) return noConvergence("no step lowers the residuals");
-        if (outcome == Outcome::Settled) {
-            report.settled = true;
-            break;
-        }
+        crawling = iteration.fall < options.floor ? crawling + 1 : 0;
+        report.settled = outcome == Outcome::Settled ||
+                         (crawling >= kMostCrawling && iteration.atTheFloor(*linear, options.floor));
+        if (report.settled) break;
         problem.linearise(rows, true);
     }
     report.sumOfSquares = iteration.sum;

@@ -54,7 +54,7 @@ std::string judge(const Drawn& drawn, int& iterations) {
     const auto minimum = minimumFromTruth(drawn);
     if (!minimum) return "from the truth: " + minimum.error().sentence();
     const double sum = solution->global.varianceFactor * solution->global.degreesOfFreedom;
-    if (sum > minimum->sumOfSquares + 1e-4)
+    if (sum > minimum->sumOfSquares + 0.01)  // a tenth of a σ
         return fmt::format("sum of squares {:.4f}, from the truth {:.4f}", sum, minimum->sumOfSquares);
     const double worst = worstNormalised(*solution, drawn);
     return worst < 6.0 ? "" : fmt::format("a dimension is {:.1f} standard uncertainties off", worst);
