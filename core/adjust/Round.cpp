@@ -29,7 +29,7 @@ Result<Round> solveRound(Network& n, const Options& options, const Progress* pro
                          estimate::RankDefect* found) {
     estimate::SolverOptions solver;
     solver.mostIterations = options.mostIterations;
-    solver.floor = 1e-7;
+    solver.floor = 1e-6;
     auto report = estimate::solve(n, solver, progress);
     if (!report && report.error().code == ErrorCode::Cancelled) return report.error();
     // An adjustment that does not settle is most often one that cannot: then say what hangs loose.

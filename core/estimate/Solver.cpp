@@ -171,7 +171,7 @@ Result<SolverReport> solve(Problem& problem, const SolverOptions& options, const
         if (outcome == Outcome::Rejected) return noConvergence("no step lowers the residuals");
         crawling = iteration.fall < options.floor ? crawling + 1 : 0;
         report.settled = outcome == Outcome::Settled ||
-                         (crawling >= kMostCrawling && iteration.atTheFloor(*linear, options.floor));
+                         (crawling >= kMostCrawling && iteration.atTheFloor(*linear, 100 * options.floor));
         if (report.settled) break;
         problem.linearise(rows, true);
     }

@@ -15,10 +15,10 @@ struct SolverOptions {
     Engine engine = Engine::Normal;
     int mostIterations = 60;
     double stepTolerance = 1e-11;  ///< settled when max |δ_j| √N_jj (step in σ of its unknown) falls below
-    /// Settled also when five steps in a row lower the sum of squares by less than this, with no more to
-    /// gain: with 1e-7 the state is within a few ten-thousandths of its own σ. A direction that the data
-    /// hardly hold, and that bends, is otherwise followed in ever smaller steps. For residuals in units of
-    /// their σ only; 0: off.
+    /// Settled also when five steps in a row lower the sum of squares by less than this and the full
+    /// Gauss-Newton step promises less than a hundred times it: with 1e-6 the state is within a hundredth of
+    /// its own σ. A direction that the data hardly hold, and that bends, is otherwise followed in ever
+    /// smaller steps. For residuals in units of their σ only; 0: off.
     double floor = 0.0;
     double firstLambda = 1e-4;  ///< Marquardt's damping, relative to diag N
 };

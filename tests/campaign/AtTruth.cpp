@@ -71,7 +71,7 @@ Result<Minimum> minimumFromTruth(const Drawn& drawn) {
     if (!network) return network.error();
     estimate::SolverOptions options;
     options.mostIterations = 200;
-    options.floor = 1e-7;
+    options.floor = 1e-6;
     const auto report = estimate::solve(*network, options);
     if (!report) return report.error();
     return Minimum{report->sumOfSquares, network->state()};

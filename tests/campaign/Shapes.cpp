@@ -274,7 +274,7 @@ std::vector<Shape> shapes() {
         all.push_back(m.take());
     }
     {
-        ShapeMaker m("50 mm, six square views", 13);
+        ShapeMaker m("50 mm, five square views", 13);
         m.plate(160, 110, 4);
         m.block(12, {15, 12}, {60, 50});
         m.block(25, {75, 20}, {120, 70}, 5);
