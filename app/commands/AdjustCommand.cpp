@@ -18,6 +18,7 @@ namespace {
 struct AdjustArguments {
     std::string survey;
     bool json = false, marksOnly = false;
+    adjust::AdviceOptions advice;
 };
 
 std::string sentenceOf(const Result<adjust::Advice>& advice) {
@@ -35,7 +36,7 @@ int run(const AdjustArguments& a) {
     }
     const Result<adjust::Solution> solution = adjust::adjust(*survey);
     if (!solution) return complain(solution.error());
-    const Result<adjust::Advice> advice = adjust::advise(*solution);
+    const Result<adjust::Advice> advice = adjust::advise(*solution, a.advice);
     const std::string text =
         a.json ? adjustmentJson(*survey, *solution, advice, a.survey) + "\n"
                : adjust::reportText(*survey, *solution) + "Next: " + sentenceOf(advice) + "\n";
@@ -52,6 +53,9 @@ void addAdjust(CLI::App& app, int& code) {
     sub->add_flag("--json", a->json, "Print the result as JSON");
     sub->add_flag("--marks-only", a->marksOnly,
                   "Do not look whether the photographs are there and unchanged");
+    sub->add_option("--caliper", a->advice.caliperReach_mm,
+                    "How far the caliper at hand opens, mm (what to do next, default 300)")
+        ->check(CLI::PositiveNumber);
     sub->callback([a, &code] { code = run(*a); });
 }
 

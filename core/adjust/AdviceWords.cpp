@@ -80,11 +80,13 @@ std::string gainText(const Judged& before, const Proposal& p) {
 }
 
 std::string planText(const Judged& before, const Judged& after, std::size_t readings) {
-    return fmt::format(
-        ": alone it changes little, but with {} more reading{} the worst dimension goes from {} of "
-        "{} to {} of {}.",
-        readings - 1, readings == 2 ? "" : "s", withTarget(before), nameOf(before.dimension),
-        withTarget(after), nameOf(after.dimension));
+    std::string text = fmt::format(
+        ": alone it changes little, but with {} more reading{} the worst dimension, {}, goes from {} to ",
+        readings - 1, readings == 2 ? "" : "s", nameOf(before.dimension), withTarget(before));
+    if (after.dimension.id == before.dimension.id)
+        return text + plusMinusText(after.dimension.quantity, after.plusMinus) + ".";
+    return text + fmt::format("less than {}, which is then the worst with {}.", nameOf(after.dimension),
+                              withTarget(after));
 }
 
 std::string goodEnoughText(const Judged& worst) {

@@ -18,8 +18,8 @@ std::string viewText(const AdvisedView& view);
 /// ": the worst dimension, board width, goes from ± 0.21 mm to ± 0.09 mm" and what is the worst then.
 std::string gainText(const Judged& before, const Proposal& proposal);
 
-/// ": alone it changes little, but with 4 more readings the worst dimension goes from ± 0.21 mm of board
-/// width to ± 0.09 mm of board depth."
+/// ": alone it changes little, but with 1 more reading the worst dimension, board width, goes from ± 0.21 mm
+/// to ± 0.09 mm."
 std::string planText(const Judged& before, const Judged& after, std::size_t readings);
 
 std::string goodEnoughText(const Judged& worst);

@@ -83,6 +83,12 @@ TEST_CASE("the adjustment ends with what to do next, and stops where every wante
         CHECK(p["same"]["figure"].get<double>() <= advice["worst"]["figure"].get<double>() * (1 + 1e-9));
     }
 
+    // A caliper that opens to nothing reads nothing.
+    const nlohmann::json none = nlohmann::json::parse(adjust(s.file(), {"--json", "--caliper", "0.5"}).out);
+    for (const nlohmann::json& p : none["advice"]["proposals"])
+        CHECK((!p.contains("reading") || p["reading"]["instrument"] != "caliper"));
+    CHECK(adjust(s.file(), {"--caliper", "-1"}).code == 2);
+
     for (survey::Dimension& d : s.values().dimensions) d.target = 1.0;
     s.write();
     const Ran enough = adjust(s.file());
