@@ -80,13 +80,14 @@ std::string gainText(const Judged& before, const Proposal& p) {
 }
 
 std::string planText(const Judged& before, const Judged& after, std::size_t readings) {
-    std::string text = fmt::format(
-        ": alone it changes little, but with {} more reading{} the worst dimension, {}, goes from {} to ",
-        readings - 1, readings == 2 ? "" : "s", nameOf(before.dimension), withTarget(before));
+    const std::string more = fmt::format(": alone it changes little, but with {} more reading{} the worst ",
+                                         readings - 1, readings == 2 ? "" : "s");
     if (after.dimension.id == before.dimension.id)
-        return text + plusMinusText(after.dimension.quantity, after.plusMinus) + ".";
-    return text + fmt::format("less than {}, which is then the worst with {}.", nameOf(after.dimension),
-                              withTarget(after));
+        return more + fmt::format("dimension, {}, goes from {} to {}.", nameOf(before.dimension),
+                                  withTarget(before),
+                                  plusMinusText(after.dimension.quantity, after.plusMinus));
+    return more + fmt::format("is {} with {}, in place of {} with {}.", nameOf(after.dimension),
+                              withTarget(after), nameOf(before.dimension), withTarget(before));
 }
 
 std::string goodEnoughText(const Judged& worst) {
