@@ -10,6 +10,7 @@ namespace trammel::campaign {
 
 struct Settings {
     int draws = 200;
+    std::string only;  ///< blunders: only kinds of this name, each miss printed
     std::string scene = TRAMMEL_SAMPLES "/stepped-board/scene.json";
 };
 
