@@ -9,6 +9,7 @@
 #include "core/adjust/Covariance.h"
 #include "core/adjust/FirstRound.h"
 #include "core/adjust/Gather.h"
+#include "core/adjust/Gross.h"
 #include "core/adjust/Photographs.h"
 #include "core/adjust/SuspectSearch.h"
 #include "core/adjust/Suspects.h"
@@ -75,17 +76,25 @@ void noteDoubts(Solution& out) {
                         std::sqrt(t.varianceFactor)));
 }
 
-Result<Solution> adjustAll(const survey::Survey& survey, const Options& options, const Progress* progress) {
+/// One attempt. `left` are marks left out as far off: excluded in the survey, but tested and named.
+Attempt adjustAll(const survey::Survey& survey, const std::vector<Id>& left, const Options& options,
+                  const Progress* progress) {
     auto network = Network::compile(survey);
-    if (!network) return network.error();
+    if (!network) return {network.error()};
     auto round = firstRound(*network, options, progress);
-    if (!round) return round.error();
+    std::vector<int> gross;
+    if (options.findSuspects && carriedAway(*network, round))
+        leaveGross(*network, options, progress, round, gross);
+    if (!round) return {round.error(), carriedAway(*network, round)};
+    for (std::size_t o = 0; o < network->owners().size(); ++o)
+        if (std::find(left.begin(), left.end(), network->owners()[o].object) != left.end())
+            gross.push_back(static_cast<int>(o));
 
     Solution out;
     SuspectSearch search(*network, options, progress, *round);
     if (options.findSuspects || options.withCovariance) search.judge();
-    if (options.findSuspects) search.run();
-    if (search.cancelled()) return *search.failure();
+    if (options.findSuspects) search.run(gross);
+    if (search.cancelled()) return {*search.failure()};
     out.notes = search.notes();
     out.iterations = round->iterations;
     out.global = globalTest(*network, round->sum);
@@ -106,32 +115,41 @@ Result<Solution> adjustAll(const survey::Survey& survey, const Options& options,
         }
     }
     noteDoubts(out);
-    return out;
+    return {std::move(out)};
 }
 
 }  // namespace
 
 Result<Solution> adjust(const survey::Survey& survey, const Options& options, const Progress* progress) {
     if (const auto faults = survey::check(survey); !faults.empty()) return faults.front();
-    auto solution = adjustAll(survey, options, progress);
-    if (!options.findSuspects || !options.withCovariance) return solution;
+    Attempt attempt = adjustAll(survey, {}, options, progress);
+    if (!options.findSuspects || !options.withCovariance) return attempt.solution;
     constexpr int kMostPhotographs = 2;
     survey::Survey kept = survey;
     std::vector<Suspect> photographs;
-    while (static_cast<int>(photographs.size()) < kMostPhotographs) {
-        const auto guilty = findGuiltyPhotograph(kept, solution, options, progress);
+    std::vector<Id> left;
+    for (int i = 0; i < kMostPhotographs; ++i) {
+        const auto guilty = findGuiltyPhotograph(kept, attempt, options, progress);
         if (!guilty) break;
         survey::Survey without = kept;
-        without.stations[at(guilty->station)].excluded = true;
-        auto next = adjustAll(without, options, progress);
-        if (!next) break;
+        without.stations[at(guilty->station)].excluded = guilty->marks.empty();
+        std::vector<Id> more = left;
+        for (survey::Mark& m : without.marks)
+            if (std::find(guilty->marks.begin(), guilty->marks.end(), m.id) != guilty->marks.end()) {
+                m.excluded = true;
+                more.push_back(m.id);
+            }
+        Attempt next = adjustAll(without, more, options, progress);
+        if (!next.solution) break;
         kept = std::move(without);
-        solution = std::move(next);
-        photographs.push_back(guilty->suspect);
+        attempt = std::move(next);
+        left = std::move(more);
+        if (guilty->marks.empty()) photographs.push_back(guilty->suspect);
     }
-    if (solution)
-        solution->suspects.insert(solution->suspects.begin(), photographs.begin(), photographs.end());
-    return solution;
+    if (attempt.solution)
+        attempt.solution->suspects.insert(attempt.solution->suspects.begin(), photographs.begin(),
+                                          photographs.end());
+    return attempt.solution;
 }
 
 }  // namespace trammel::adjust

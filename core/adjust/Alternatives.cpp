@@ -41,7 +41,8 @@ Exchange exchangeOf(const Influence& influence, int one, int other, const MatX& 
     x.backInverse = flooredInverse(Qa, kFloor, 0.0, 1e4, backRank);
     const VecX eBack = eA + cross * x.goneInverse * eB;
     const double gain = eB.dot(x.goneInverse * eB), cost = eBack.dot(x.backInverse * eBack);
-    x.loss = cost - gain + goneRank - backRank;
+    x.freedom = goneRank - backRank;
+    x.loss = cost - gain + x.freedom;
     x.logProbability = logProbability(eBack, Qa, a.points);
     return x;
 }

@@ -29,6 +29,7 @@ struct Exchange {
     /// negative: the exchange explains them better. For single components and equal redundancy w²(1 − ρ²), ρ
     /// the correlation of the two tests (Förstner 1983): 0 where the two cannot be told apart.
     double loss = 0.0;
+    int freedom = 0;  ///< components that the other leaves out less those that the one brings back
     double logProbability = 0.0;  ///< ln, of the one that came back, without the other
     VecX move;                    ///< what the exchange does to the unknowns
     MatX gone, back;              ///< Σ J_otherᵀ; Σ' J_oneᵀ, and the inverses that go with them

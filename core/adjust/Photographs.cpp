@@ -6,8 +6,11 @@
 #include <algorithm>
 #include <cctype>
 #include <cmath>
+#include <map>
 
 #include "core/adjust/Covariance.h"
+#include "core/adjust/Gross.h"
+#include "core/adjust/Start.h"
 #include "core/adjust/ViewDoubt.h"
 #include "core/math/Rotation.h"
 
@@ -92,16 +95,60 @@ GuiltyPhotograph accuseWhole(const survey::Survey& survey, const Tally& t) {
 
 }  // namespace
 
-std::optional<GuiltyPhotograph> findGuiltyPhotograph(const survey::Survey& survey,
-                                                     const Result<Solution>& attempt, const Options& options,
-                                                     const Progress* progress) {
+namespace {
+
+/// Marks with the largest residuals at the start values, which a single one far off spoils least where it
+/// lies.
+std::vector<Id> standOut(const survey::Survey& survey, std::size_t most) {
+    std::vector<std::pair<double, Id>> all;
+    auto n = Network::compile(survey);
+    if (!n || !findStart(*n)) return {};
+    std::vector<estimate::Rows> rows;
+    if (!n->linearise(rows, false)) return {};
+    std::map<int, double> largest;
+    for (std::size_t i = 0; i < n->points().size(); ++i)
+        if (const int o = n->points()[i].owner; n->owners()[at(o)].active)
+            largest[o] = std::max(largest[o], rows[i].squared());
+    for (const auto& [owner, off] : largest) all.emplace_back(off, n->owners()[at(owner)].object);
+    std::sort(all.begin(), all.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
+    std::vector<Id> out;
+    for (std::size_t i = 0; i < std::min(most, all.size()); ++i) out.push_back(all[i].second);
+    return out;
+}
+
+/// The one mark without which everything settles and agrees.
+std::optional<GuiltyPhotograph> findGuiltyMark(const survey::Survey& survey, const Options& options,
+                                               const Progress* progress) {
+    constexpr std::size_t kTried = 10;
+    for (const Id& id : standOut(survey, kTried)) {
+        survey::Survey without = survey;
+        for (survey::Mark& m : without.marks)
+            if (m.id == id) m.excluded = true;
+        auto n = Network::compile(without);
+        if (!n || !findStart(*n)) continue;
+        const auto round = solveRound(*n, options, progress);
+        if (!round) {
+            if (round.error().code == ErrorCode::Cancelled) return std::nullopt;
+            continue;
+        }
+        const int f = freedom(*n);
+        if (f > 0 && round->sum < kAgreeing * f) return GuiltyPhotograph{0, {}, {id}};
+    }
+    return std::nullopt;
+}
+
+}  // namespace
+
+std::optional<GuiltyPhotograph> findGuiltyPhotograph(const survey::Survey& survey, const Attempt& attempt,
+                                                     const Options& options, const Progress* progress) {
     std::vector<Tally> asked;
-    if (attempt) {
-        asked = tallies(survey, *attempt);
+    if (attempt.solution) {
+        asked = tallies(survey, *attempt.solution);
         std::erase_if(asked, [](const Tally& t) { return !t.view && !t.many(); });
         std::stable_sort(asked.begin(), asked.end(),
                          [](const Tally& a, const Tally& b) { return a.suspects > b.suspects; });
-    } else if (attempt.error().code == ErrorCode::NoConvergence) {
+    } else if (attempt.carriedAway) {
+        if (auto mark = findGuiltyMark(survey, options, progress)) return mark;
         for (std::size_t i = 0; i < survey.stations.size(); ++i)
             if (!survey.stations[i].excluded) asked.push_back({static_cast<int>(i), 0, 0, 0.0, false});
     }
@@ -113,10 +160,13 @@ std::optional<GuiltyPhotograph> findGuiltyPhotograph(const survey::Survey& surve
         if (!others) continue;
         const auto doubt = doubtView(survey, t.station, *others);
         if (doubt && others->varianceFactor < 10 * kAgreeing) return accuseView(*doubt, t.station);
-        if (others->varianceFactor < least && (!attempt || t.many())) {
-            least = others->varianceFactor;
-            whole = accuseWhole(survey, t);
-        }
+        if (!(others->varianceFactor < least) || (attempt.solution && !t.many())) continue;
+        least = others->varianceFactor;
+        whole = accuseWhole(survey, t);
+        const auto far = farOff(survey, t.station, *others);
+        if (far && far->misfit < kAgreeing && !far->marks.empty() &&
+            static_cast<double>(far->marks.size()) <= kManyShare * far->all)
+            whole->marks = far->marks;
     }
     return whole;
 }

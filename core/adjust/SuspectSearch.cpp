@@ -73,7 +73,9 @@ bool SuspectSearch::takeBack(std::size_t which) {
     return false;
 }
 
-void SuspectSearch::run() {
+void SuspectSearch::run(const std::vector<int>& gross) {
+    for (const int owner : gross) aside_.push_back({owner});
+    if (!gross.empty()) takeBackAgreeing();
     // Each pass may bring to light what the one before had hidden; it ends where nothing changes.
     for (int pass = 0; pass < 4 && !cancelled(); ++pass) {
         rejectWorst();
@@ -204,14 +206,37 @@ void SuspectSearch::findAlternatives() {
 
 void SuspectSearch::nameAlternatives(SetAside& one) {
     const double least = std::log(options_.suspectProbability);
-    const Influence influence(n_, *round_.covariance);
-    if (!influence.valid()) return;
-    for (const Exchange& x : exchanges(influence, assessments_, one.owner, kUndecided)) {
-        if (x.logProbability < least || isAside(x.other)) continue;
+    std::vector<Exchange> found;
+    {
+        const Influence influence(n_, *round_.covariance);
+        if (!influence.valid()) return;
+        found = exchanges(influence, assessments_, one.owner, kUndecided);
+    }
+    for (const Exchange& x : found) {
+        if (x.logProbability < least || isAside(x.other) || !explainsAsWell(one.owner, x)) continue;
+        const Influence influence(n_, *round_.covariance);
         if (one.alternatives.empty()) one.decidedBy = decidingReading(influence, one.owner, x);
         one.alternatives.push_back({x.other, errorAfter(influence.rows(x.other), x.move)});
         if (one.alternatives.size() == kMostAlternatives) break;
     }
+}
+
+/// The exchange solved, not only to first order: a large error bends what depends on it. Leaves all as it
+/// was.
+bool SuspectSearch::explainsAsWell(int one, const Exchange& x) {
+    const Round before = round_;
+    const State state = n_.state();
+    n_.owners()[at(one)].active = true;
+    n_.owners()[at(x.other)].active = false;
+    const auto next = solveRound(n_, options_, progress_);
+    // An exchange that leaves something loose cannot be judged by its sum: the first order must do.
+    const bool well =
+        next ? next->sum - before.sum + x.freedom < kUndecided : next.error().code == ErrorCode::RankDefect;
+    n_.owners()[at(one)].active = false;
+    n_.owners()[at(x.other)].active = true;
+    n_.state() = state;
+    n_.forgetFeet();
+    return well;
 }
 
 }  // namespace trammel::adjust

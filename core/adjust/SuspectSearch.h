@@ -26,8 +26,8 @@ class SuspectSearch {
 
     /// Tests every observation at the state of the round.
     void judge();
-    /// judge() first.
-    void run();
+    /// judge() first. `gross` are owners that were left out already.
+    void run(const std::vector<int>& gross = {});
 
     bool cancelled() const { return failure_ && failure_->code == ErrorCode::Cancelled; }
     const std::optional<Error>& failure() const { return failure_; }  ///< of the last attempt
@@ -46,6 +46,7 @@ class SuspectSearch {
     bool exchange();
     void findAlternatives();
     void nameAlternatives(SetAside& one);
+    bool explainsAsWell(int one, const Exchange& exchange);
     void noteImmune(int owner);
     bool isAside(int owner) const;
 

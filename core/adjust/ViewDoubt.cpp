@@ -6,8 +6,10 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <map>
 #include <numbers>
 
+#include "core/adjust/Gross.h"
 #include "core/adjust/Round.h"
 #include "core/adjust/Start.h"
 #include "core/estimate/Solver.h"
@@ -82,6 +84,17 @@ class Resection : public estimate::Problem {
         std::nth_element(sizes.begin(), sizes.begin() + static_cast<std::ptrdiff_t>(sizes.size() / 2),
                          sizes.end());
         return 1.4826 * sizes[sizes.size() / 2];
+    }
+    /// Largest residual of each mark.
+    std::map<int, double> largest() const {
+        std::map<int, double> out;
+        std::vector<estimate::Rows> rows;
+        if (!linearise(rows, false)) return out;
+        for (std::size_t i = 0; i < rows.size(); ++i) {
+            double& most = out[n_.points()[mine_[i]].owner];
+            most = std::max(most, std::sqrt(rows[i].squared()));
+        }
+        return out;
     }
     /// Leaves out what lies more than three times the misfit away.
     void trim() {
@@ -283,15 +296,6 @@ bool leaveLoose(survey::Survey& s, const Network& n, const estimate::RankDefect&
     return false;
 }
 
-double varianceFactor(const Network& n, double sum) {
-    std::vector<estimate::Rows> rows;
-    n.linearise(rows, false);
-    int components = 0;
-    for (const estimate::Rows& row : rows) components += row.active ? row.components : 0;
-    const int freedom = components - n.layout().columns;
-    return freedom > 0 ? sum / freedom : 1.0;
-}
-
 std::string shows(const ViewFit& f, View given) {
     if (f.mirrored)
         return f.view == given || given == View::Oblique
@@ -383,7 +387,7 @@ Result<Without> adjustWithout(const survey::Survey& survey, int station, const O
         if (round) {
             Without out{reduced, std::make_shared<Network>(std::move(*network)), round->covariance, 0.0, {}};
             out.known = out.network->inUse().features;
-            out.varianceFactor = varianceFactor(*out.network, round->sum);
+            out.varianceFactor = round->sum / std::max(1, freedom(*out.network));
             return out;
         }
         if (tries == 12 || !leaveLoose(*reduced, *network, defect)) return round.error();
@@ -396,6 +400,29 @@ std::optional<ViewDoubt> doubtView(const survey::Survey& survey, int station, co
     network->state() = others.network->state();
     const Others held{*others.network, *others.covariance};
     return judgeView(survey, station, fitViews(*network, station, others.known, &held));
+}
+
+std::optional<FarOff> farOff(const survey::Survey& survey, int station, const Without& others) {
+    constexpr double kFar = 8.0;
+    auto network = Network::compile(survey);
+    if (!network) return std::nullopt;
+    network->state() = others.network->state();
+    const Others held{*others.network, *others.covariance};
+    const View given = survey.stations[at(station)].view;
+    for (const ViewFit& f : fitViews(*network, station, others.known, &held)) {
+        if (f.mirrored || (f.view != given && given != View::Oblique)) continue;
+        Resection problem(*network, station, others.known);
+        problem.station() = f.station;
+        problem.weighBy(held);
+        FarOff out;
+        out.misfit = f.misfit;
+        for (const auto& [owner, off] : problem.largest()) {
+            ++out.all;
+            if (off > kFar) out.marks.push_back(network->owners()[at(owner)].object);
+        }
+        return out;
+    }
+    return std::nullopt;
 }
 
 }  // namespace trammel::adjust

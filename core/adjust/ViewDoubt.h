@@ -70,4 +70,14 @@ Result<Without> adjustWithout(const survey::Survey& survey, int station, const O
 /// Asks all other photographs what one of them shows.
 std::optional<ViewDoubt> doubtView(const survey::Survey& survey, int station, const Without& others);
 
+/// Marks of the photograph that lie more than eight σ of their prediction off where the others show their
+/// features, with the camera as it fits best in the view given, not flipped; `misfit` is that fit's. Nothing
+/// where the photograph cannot be resected on the others.
+struct FarOff {
+    std::vector<Id> marks;
+    double misfit = 0.0;
+    int all = 0;  ///< marks of the photograph that were looked at
+};
+std::optional<FarOff> farOff(const survey::Survey& survey, int station, const Without& others);
+
 }  // namespace trammel::adjust

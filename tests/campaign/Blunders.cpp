@@ -72,7 +72,8 @@ void judge(const Spoilt& spoilt, bool verbose, Tally& tally) {
     }
 }
 
-/// The part that a table demands of each kind of mistake, % named (the pair included where it is one).
+/// Of those that a test of the guilty one alone would find, this part must be named (first; the pair included
+/// where it is one). No method finds what its own test does not.
 double demanded(Mistake m) {
     return m == Mistake::TwoAtOnce ? 85.0 : m == Mistake::Large || m == Mistake::FiveSigma ? 95.0 : 0.0;
 }
@@ -80,7 +81,7 @@ double demanded(Mistake m) {
 bool report(Mistake mistake, const Tally& t, int draws) {
     const int named = mistake == Mistake::TwoAtOnce ? t.among : t.first + t.either;
     const double least = demanded(mistake) - (draws >= 200 ? 0.0 : 15.0);
-    const bool good = t.total == 0 || t.share(named) >= least;
+    const bool good = t.total == 0 || named >= least / 100.0 * t.power;
     fmt::print(
         "  {:<30} {:>4} alone {:5.1f} %, as one of a pair {:4.1f} % (rightly {:4.1f} %), named at all "
         "{:5.1f} %, cause "

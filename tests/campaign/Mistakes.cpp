@@ -61,7 +61,7 @@ const char* mistakeName(Mistake m) {
                                       "decimal point",
                                       "radius for diameter",
                                       "digits exchanged",
-                                      "photograph refocused"};
+                                      "photograph of another copy"};
     return kNames[static_cast<int>(m)];
 }
 
@@ -130,6 +130,7 @@ void Sound::weigh(int owner, Spoilt& out) const {
     const Eigen::SelfAdjointEigenSolver<MatX> eigen(Q);
     const auto rank = static_cast<double>((eigen.eigenvalues().array() > 1e-3).count());
     const double lambda = error.dot(Q * error);
+    out.redundancy = lambda / std::max(1e-12, error.squaredNorm());
     const boost::math::non_central_chi_squared_distribution<double> d(rank,
                                                                       std::max(1e-9, std::min(lambda, 1e4)));
     out.power =
@@ -198,18 +199,11 @@ bool Sound::photograph(Mistake mistake, render::Random& random, Spoilt& out) con
         while (s.view == was) s.view = static_cast<survey::View>(pick(random, 6));
     } else {
         out.cause = Cause::WholePhotograph;
-        // Larger about the middle by 0.5 %, and the picture's features shifted as the part was nudged: a
-        // camera's own scale and place take that up, so that what remains is one edge of the part moved
-        // against the rest.
-        Vec2 centre = Vec2::Zero();
-        int count = 0;
-        for (const auto& m : out.survey.marks)
-            if (m.station == s.id) centre += middle(m), ++count;
-        centre /= std::max(count, 1);
-        for (auto& m : out.survey.marks)
-            if (m.station == s.id)
-                for (auto& p : m.points)
-                    if (p.px.x() > centre.x()) p.px.y() += 40.0 * p.sigma_px;
+        for (auto& m : out.survey.marks) {
+            if (m.station != s.id) continue;
+            const Vec2 shift(random.normal(), random.normal());
+            for (auto& p : m.points) p.px += 10.0 * p.sigma_px * shift;
+        }
     }
     return true;
 }
@@ -253,35 +247,45 @@ bool Sound::reading(Mistake mistake, render::Random& random, Spoilt& out) const 
     return true;
 }
 
+/// One more mistake in `out`, in an observation that controls it: its components and the direction of the
+/// error.
+bool Sound::addOff(const std::vector<int>& all, double sigmas, render::Random& random, Spoilt& out) const {
+    for (int tries = 0; tries < 40 && !all.empty(); ++tries) {
+        const int owner = all[pick(random, all.size())];
+        const survey::Id& id = network_->owners()[adjust::at(owner)].object;
+        if (std::find(out.guilty.begin(), out.guilty.end(), id) != out.guilty.end()) continue;
+        Spoilt alone;
+        alone.survey = drawn_->survey;
+        offBy(owner, sigmas, random, alone);
+        weigh(owner, alone);
+        if (alone.redundancy < kControlled) continue;
+        for (survey::Mark& m : out.survey.marks)
+            if (m.id == id) m = markOf(alone.survey, id);
+        for (survey::Reading& r : out.survey.readings)
+            if (r.id == id) r = readingOf(alone.survey, id);
+        out.guilty.push_back(id);
+        out.power *= alone.power;
+        out.undecidable = out.undecidable || alone.undecidable;
+        return true;
+    }
+    return false;
+}
+
 std::optional<Spoilt> Sound::spoil(Mistake mistake, render::Random& random) const {
     Spoilt out;
     out.survey = drawn_->survey;
     bool done = true;
     const std::vector<int> all = owners(true, true);
     if (mistake == Mistake::FiveSigma || mistake == Mistake::Large) {
-        if (all.empty()) return std::nullopt;
-        const int owner = all[pick(random, all.size())];
-        offBy(owner, mistake == Mistake::FiveSigma ? 5.0 : 20.0 * std::pow(50.0, random.uniform()), random,
-              out);
-        weigh(owner, out);
+        done = addOff(all, mistake == Mistake::FiveSigma ? 5.0 : 20.0 * std::pow(50.0, random.uniform()),
+                      random, out);
     } else if (mistake == Mistake::TwoAtOnce) {
-        if (all.size() < 2) return std::nullopt;
-        const std::size_t a = pick(random, all.size());
-        const std::size_t b = (a + 1 + pick(random, all.size() - 1)) % all.size();
-        for (const std::size_t i : {a, b}) {
-            Spoilt alone;
-            alone.survey = drawn_->survey;
-            const double sigmas = 5.0 * std::pow(10.0, random.uniform());
-            offBy(all[i], sigmas, random, out);
-            offBy(all[i], sigmas, random, alone);
-            weigh(all[i], alone);
-            out.power *= alone.power;
-            out.undecidable = out.undecidable || alone.undecidable;
-        }
+        for (int k = 0; k < 2; ++k)
+            done = done && addOff(all, 5.0 * std::pow(10.0, random.uniform()), random, out);
     } else if (mistake == Mistake::WrongTie || mistake == Mistake::SwappedTies) {
         done = tie(mistake == Mistake::SwappedTies, random, out);
     } else if (mistake == Mistake::Mirrored || mistake == Mistake::WrongView ||
-               mistake == Mistake::Refocused) {
+               mistake == Mistake::OtherCopy) {
         done = photograph(mistake, random, out);
     } else {
         done = reading(mistake, random, out);

@@ -25,7 +25,7 @@ enum class Mistake {
     DecimalPoint,       ///< a reading ten times too large or small
     RadiusForDiameter,  ///< half the diameter
     ExchangedDigits,    ///< two neighbouring digits of a reading
-    Refocused,          ///< one photograph 0.5 % larger than its camera group says, about its middle
+    OtherCopy,          ///< a photograph of another copy of the part: every mark off at random by 10 σ
 };
 inline constexpr int kMistakes = 12;
 const char* mistakeName(Mistake mistake);
@@ -37,6 +37,7 @@ struct Spoilt {
     adjust::Cause cause = adjust::Cause::Unknown;
     /// Chance that the test of this observation alone (α 0.001, block of all its components) notices it.
     double power = 1.0;
+    double redundancy = 1.0;  ///< of the error's own direction, 0..1
     /// Another observation explains it so nearly as well that 20 to 1 is not expected against that one.
     bool undecidable = false;
 };
@@ -53,6 +54,7 @@ class Sound {
   private:
     bool controlled(int owner) const;
     std::vector<int> owners(bool marks, bool readings) const;
+    bool addOff(const std::vector<int>& all, double sigmas, render::Random& random, Spoilt& out) const;
     void offBy(int owner, double sigmas, render::Random& random, Spoilt& out) const;
     void weigh(int owner, Spoilt& out) const;
     bool tie(bool swap, render::Random& random, Spoilt& out) const;
