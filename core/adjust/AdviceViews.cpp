@@ -313,6 +313,7 @@ std::vector<RankedView> possibleViews(const Solution& solution, const Goal& goal
     network->forgetFeet();
     const std::vector<int> old = oldColumns(*network, covariance.columns(), before);
     const int columns = 1 + *std::max_element(old.begin(), old.end());
+    if (covariance.factor().times({}).size() != columns) return {};  // more came along than the stations' own
     const auto rows = plannedRows(*network, old, columns, before);
     std::vector<RankedView> sound;
     for (const auto& [i, mine] : rows) {
