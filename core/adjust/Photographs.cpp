@@ -23,6 +23,9 @@ constexpr double kManyShare = 0.3;
 /// Variance factor under which photographs count as agreeing with one another.
 constexpr double kAgreeing = 3.0;
 
+/// Variance factor over which an adjustment cannot stand with what was set aside.
+constexpr double kSpoilt = 4.0;
+
 struct Tally {
     int station = 0, marks = 0, suspects = 0;
     double worst_px = 0.0;
@@ -142,9 +145,13 @@ std::optional<GuiltyPhotograph> findGuiltyMark(const survey::Survey& survey, con
 std::optional<GuiltyPhotograph> findGuiltyPhotograph(const survey::Survey& survey, const Attempt& attempt,
                                                      const Options& options, const Progress* progress) {
     std::vector<Tally> asked;
+    // Residuals that ten suspects do not account for: any photograph may be the one.
+    const bool spoilt = !attempt.solution || attempt.solution->global.varianceFactor > kSpoilt;
     if (attempt.solution) {
         asked = tallies(survey, *attempt.solution);
-        std::erase_if(asked, [](const Tally& t) { return !t.view && !t.many(); });
+        std::erase_if(asked, [&](const Tally& t) {
+            return survey.stations[at(t.station)].excluded || (!spoilt && !t.view && !t.many());
+        });
         std::stable_sort(asked.begin(), asked.end(),
                          [](const Tally& a, const Tally& b) { return a.suspects > b.suspects; });
     } else if (attempt.carriedAway) {
@@ -160,7 +167,7 @@ std::optional<GuiltyPhotograph> findGuiltyPhotograph(const survey::Survey& surve
         if (!others) continue;
         const auto doubt = doubtView(survey, t.station, *others);
         if (doubt && others->varianceFactor < 10 * kAgreeing) return accuseView(*doubt, t.station);
-        if (!(others->varianceFactor < least) || (attempt.solution && !t.many())) continue;
+        if (!(others->varianceFactor < least) || (!spoilt && !t.many())) continue;
         least = others->varianceFactor;
         whole = accuseWhole(survey, t);
         const auto far = farOff(survey, t.station, *others);

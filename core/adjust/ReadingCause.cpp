@@ -95,17 +95,21 @@ ReadingGuess guessReading(Quantity quantity, double typed, double expected, doub
     for (const Ratio& r : ratios(quantity))
         if (fits(typed * r.factor)) found.push_back({r.cause, typed * r.factor, r.why});
     const std::string text = fmt::format("{:.6g}", typed);
-    for (const double v : exchanged(text, typed))
-        if (fits(v)) found.push_back({Cause::ExchangedDigits, v, "digits exchanged?"});
-    if (found.size() == 1) return found.front();
-    if (!found.empty()) return {};
-    const std::set<double> digits = oneDigit(text, typed);
-    int near = 0;  // how many lie as near to the expected value as the one typed
     const double far = std::abs(typed - expected);
-    for (const double v : digits) near += std::abs(v - expected) < far ? 1 : 0;
-    if (near * within / far > kByChance) return {};
-    for (const double v : digits)
-        if (fits(v)) found.push_back({Cause::WrongDigit, v, "one digit wrong?"});
+    // How many of the values would be hit by chance: those no further from the expected one than the one
+    // typed.
+    const auto byChance = [&](const std::set<double>& values) {
+        double near = 0.0;
+        for (const double v : values) near += std::abs(v - expected) < far ? 1.0 : 0.0;
+        return near * within / far;
+    };
+    const auto add = [&](const std::set<double>& values, Cause cause, const char* why) {
+        if (byChance(values) > kByChance) return;
+        for (const double v : values)
+            if (fits(v)) found.push_back({cause, v, why});
+    };
+    add(exchanged(text, typed), Cause::ExchangedDigits, "digits exchanged?");
+    if (found.empty()) add(oneDigit(text, typed), Cause::WrongDigit, "one digit wrong?");
     return found.size() == 1 ? found.front() : ReadingGuess{};
 }
 
