@@ -29,18 +29,12 @@ struct Pinhole {
         const Vec3 d = X - eye;
         return pp + c / d.dot(z) * Vec2(d.dot(x), d.dot(y));
     }
-    /// Image of the direction d: where parallel lines along it meet.
-    Vec3 vanishing(const Vec3& d) const {
-        const Vec3 z = (aim - eye).normalized();
-        const Vec3 up = std::abs(z.z()) > 0.999 ? Vec3(0, 1, 0) : Vec3(0, 0, 1);
-        const Vec3 x = z.cross(up).normalized(), y = z.cross(x);
-        return {c * d.dot(x) + pp.x() * d.dot(z), c * d.dot(y) + pp.y() * d.dot(z), d.dot(z)};
-    }
 };
 
 class SmallSurvey {
   public:
-    static constexpr double kStep = 12.0;  ///< mm, of the upper level
+    static constexpr double kStep = 12.0;  ///< mm, of the upper level "L2"
+    static constexpr double kPost = 20.0;  ///< mm, of the level "L3", which `post` adds
 
     explicit SmallSurvey(double sigma_px) : sigma_px_(sigma_px) {
         using survey::FeatureKind;
@@ -68,10 +62,10 @@ class SmallSurvey {
         hole("rear right", "L1", {80, 50}, 3);
         edge("long side", {10, -12}, {70, -12});
         edge("cut side", {95, 5}, {85, 45});
-        corner("A", {20, 15});
-        corner("B", {60, 15});
-        corner("C", {60, 38});
-        corner("D", {20, 38});
+        corner("A", "L2", {20, 15});
+        corner("B", "L2", {60, 15});
+        corner("C", "L2", {60, 38});
+        corner("D", "L2", {20, 38});
         hole("boss", "L2", {40, 27}, 6);
         s_.datum = {"L1", "F1", "F2"};
         s_.readings = {
@@ -94,8 +88,30 @@ class SmallSurvey {
         throw std::runtime_error("no " + name);
     }
 
+    /// Corners at the foot of the block, and a post beside it that is known to be kPost high.
+    void post() {
+        s_.levels.push_back({"L3", "post"});
+        corner("A foot", "L1", {20, 15});
+        corner("B foot", "L1", {60, 15});
+        corner("C foot", "L1", {60, 38});
+        corner("D foot", "L1", {20, 38});
+        corner("post foot", "L1", {8, 40});
+        corner("post head", "L3", {8, 40});
+        s_.readings.push_back(
+            {"R3", "post", survey::Quantity::Height, {"L3"}, {kPost, 0.01}, false, false, false});
+    }
+    /// Where a photograph shows a corner.
+    static Vec2 seen(const survey::Survey& s, const std::string& station, const std::string& corner) {
+        for (const auto& m : s.marks)
+            if (find(s.stations, m.station)->name == station && find(s.features, m.feature)->name == corner)
+                return m.points.front().px;
+        throw std::runtime_error("no mark of " + corner);
+    }
+
   private:
-    double height(const survey::Id& level) const { return level == "L2" ? kStep : 0.0; }
+    double height(const survey::Id& level) const {
+        return level == "L2" ? kStep : level == "L3" ? kPost : 0.0;
+    }
     void feature(const std::string& name, survey::FeatureKind kind, const survey::Id& level,
                  const std::vector<Vec2>& points) {
         const survey::Id id = fmt::format("F{}", s_.features.size() + 1);
@@ -117,8 +133,8 @@ class SmallSurvey {
     void edge(const std::string& name, const Vec2& a, const Vec2& b) {
         feature(name, survey::FeatureKind::Edge, "L1", {a, b});
     }
-    void corner(const std::string& name, const Vec2& at) {
-        feature(name, survey::FeatureKind::Corner, "L2", {at});
+    void corner(const std::string& name, const survey::Id& level, const Vec2& at) {
+        feature(name, survey::FeatureKind::Corner, level, {at});
     }
 
     survey::Survey s_;
