@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "core/adjust/Round.h"
 
+#include <cmath>
+
 #include "core/estimate/Normal.h"
 #include "core/estimate/Solver.h"
 
@@ -23,6 +25,20 @@ Error undetermined(const Network& n, const estimate::RankDefect& defect) {
             : "add a reading that holds it, or mark more features in a photograph from another direction"};
 }
 
+/// An adjustment that does not settle, with the observation that fits least as the place to look first.
+Error unsettled(const Network& n, const std::vector<estimate::Rows>& rows, Error error) {
+    const std::vector<int> owners = n.rowOwners();
+    double worst = 0.0;
+    for (std::size_t r = 0; r < rows.size(); ++r) {
+        const double misfit = rows[r].squared();
+        if (!rows[r].active || (misfit <= worst && std::isfinite(misfit))) continue;
+        worst = std::isfinite(misfit) ? misfit : INFINITY;
+        error.object = n.owners()[at(owners[r])].description;
+    }
+    if (error.object.empty()) error.object = "adjustment";
+    return error;
+}
+
 }  // namespace
 
 Result<Round> solveRound(Network& n, const Options& options, const Progress* progress,
@@ -37,7 +53,7 @@ Result<Round> solveRound(Network& n, const Options& options, const Progress* pro
     if (!n.linearise(rows, true)) {
         return report ? Error{ErrorCode::NoConvergence, "ends with a point behind a camera", "adjustment",
                               "look for photographs given the wrong view"}
-                      : report.error();
+                      : unsettled(n, {}, report.error());
     }
     estimate::Normal normal(n.layout(), rows);
     normal.assemble(rows);
@@ -48,7 +64,7 @@ Result<Round> solveRound(Network& n, const Options& options, const Progress* pro
         if (found) *found = defect;
         return undetermined(n, defect);
     }
-    if (!report) return report.error();
+    if (!report) return unsettled(n, rows, report.error());
     round.iterations = report->iterations;
     round.sum = report->sumOfSquares;
     return round;

@@ -3,6 +3,7 @@
 
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 
@@ -12,6 +13,19 @@ namespace trammel::survey {
 namespace {
 
 constexpr double kSamePoint_px = 0.01;  ///< points of one mark nearer than this are one point
+
+/// What a number may be without being a slip of the keyboard or of a file. Far wider than anything that can
+/// be measured, and narrow enough that squares and reciprocals stay numbers.
+struct Range {
+    double low, high;
+};
+constexpr Range kLength_mm{1e-6, 1e9};
+constexpr Range kReadingSigma{1e-9, 1e9};  // mm, rad
+constexpr Range kMarkSigma_px{1e-6, 1e6};
+constexpr Range kPrincipalDistance_px{1.0, 1e9};
+constexpr Range kConstant{0.0, 1e15};  // distortion of a long lens is large in normalised coordinates
+constexpr Range kConstantSigma{1e-15, 1e15};
+constexpr Range kSquareSigma_rad{1e-9, 1e3};
 
 /// Collects findings about one object.
 class Findings {
@@ -37,6 +51,14 @@ class Findings {
         if (finite(name, value) && !(value > 0.0))
             add(fmt::format("{} is {:g}, which is not above zero", name, value), std::string(remedy));
     }
+    /// A finding when the value's size is beyond reason. Zero passes: whether it may be zero is said
+    /// elsewhere.
+    void plausible(std::string_view name, double value, const Range& range) {
+        const double size = std::abs(value);
+        if (!std::isfinite(value) || value == 0.0 || (size >= range.low && size <= range.high)) return;
+        add(fmt::format("{} is {:g}, which cannot be meant", name, value),
+            fmt::format("enter a value between {:g} and {:g}", range.low, range.high));
+    }
     void notNegative(std::string_view name, double value, std::string_view remedy) {
         if (finite(name, value) && value < 0.0)
             add(fmt::format("{} is {:g}, which is below zero", name, value), std::string(remedy));
@@ -51,8 +73,11 @@ class Findings {
 constexpr std::string_view kEnterSigma = "enter a standard uncertainty above zero";
 
 void checkConstant(Findings& f, std::string_view name, const Constant& c) {
-    f.finite(name, c.value);
-    if (c.mode == ConstantMode::Prior) f.positive(fmt::format("σ of {}", name), c.sigma, kEnterSigma);
+    if (f.finite(name, c.value)) f.plausible(name, c.value, kConstant);
+    if (c.mode != ConstantMode::Prior) return;
+    const std::string sigma = fmt::format("σ of {}", name);
+    f.positive(sigma, c.sigma, kEnterSigma);
+    if (c.sigma > 0.0) f.plausible(sigma, c.sigma, kConstantSigma);
 }
 
 bool isRound(const Feature* f) { return f && (f->kind == FeatureKind::Hole || f->kind == FeatureKind::Arc); }
@@ -140,9 +165,11 @@ void checkValue(Findings& f, Quantity q, double v) {
         case Quantity::Radius:
         case Quantity::Tape:
             f.positive("length", v, "enter the measured length or remove it");
+            if (v > 0.0) f.plausible("length", v, kLength_mm);
             break;
         case Quantity::Depth:
             f.notNegative("depth", v, "enter it without a sign");
+            if (v > 0.0) f.plausible("depth", v, {0.0, kLength_mm.high});
             break;
         case Quantity::Angle:
             if (f.finite("angle", v) && (v < 0.0 || v > std::numbers::pi / 2 + 1e-9))
@@ -152,7 +179,7 @@ void checkValue(Findings& f, Quantity q, double v) {
         case Quantity::Height:
         case Quantity::OffsetX:
         case Quantity::OffsetY:
-            f.finite("value", v);
+            if (f.finite("value", v)) f.plausible("value", v, {0.0, kLength_mm.high});
             break;
     }
 }
@@ -180,8 +207,11 @@ std::vector<Error> checkObject(const Survey& s, const CameraGroup& g) {
     f.notNegative("focal length", g.focalLength_mm, "enter it in mm, or 0 for unknown");
     f.notNegative("pixel pitch", g.pixelPitch_mm, "enter it in mm, or 0 for unknown");
     checkConstant(f, "principal distance", g.principalDistance);
-    if (g.principalDistance.mode != ConstantMode::Free && std::isfinite(g.principalDistance.value))
-        f.positive("principal distance", g.principalDistance.value, "enter it in px or leave it free");
+    if (const double c = g.principalDistance.value;
+        g.principalDistance.mode != ConstantMode::Free && std::isfinite(c)) {
+        f.positive("principal distance", c, "enter it in px or leave it free");
+        if (c > 0.0 && c <= kConstant.high) f.plausible("principal distance", c, kPrincipalDistance_px);
+    }
     checkConstant(f, "principal point x", g.principalX);
     checkConstant(f, "principal point y", g.principalY);
     checkConstant(f, "k1", g.k1);
@@ -197,6 +227,8 @@ std::vector<Error> checkObject(const Survey& s, const Station& st) {
     if (!find(s.groups, st.group)) f.dangling("camera", st.group);
     f.notNegative("σ of the axis square to the view", st.squareSigma_rad,
                   "enter it above zero, or 0 for off");
+    if (st.squareSigma_rad > 0.0)
+        f.plausible("σ of the axis square to the view", st.squareSigma_rad, kSquareSigma_rad);
     checkPhoto(f, st.photo);
     return f.take();
 }
@@ -215,17 +247,42 @@ std::vector<Error> checkObject(const Survey& s, const Feature& x) {
     return f.take();
 }
 
+namespace {
+
+/// Says the first thing that is wrong with a point: one finding a mark, not one a point.
+bool checkPoint(Findings& f, const MarkPoint& p, const Photo* photo) {
+    if (!f.finite("position", p.px.x()) || !f.finite("position", p.px.y())) return false;
+    const bool sized = photo && photo->width > 0 && photo->height > 0;
+    // A rim may run out of the picture, and nobody clicks farther out than a picture's own size.
+    const double beyond = sized ? std::max(photo->width, photo->height) : 1e6;
+    const Vec2 size = sized ? Vec2(photo->width, photo->height) : Vec2::Zero();
+    if ((p.px.array() < -beyond).any() || (p.px.array() > size.array() + beyond).any()) {
+        f.add(sized ? fmt::format("position ({:g}, {:g}) lies far outside the picture of {} × {}", p.px.x(),
+                                  p.px.y(), photo->width, photo->height)
+                    : fmt::format("position ({:g}, {:g}) lies outside any picture", p.px.x(), p.px.y()),
+              "mark it again");
+        return false;
+    }
+    if (!(p.sigma_px > 0.0) || !std::isfinite(p.sigma_px)) {
+        f.positive("σ", p.sigma_px, kEnterSigma);
+        return false;
+    }
+    if (p.sigma_px < kMarkSigma_px.low || p.sigma_px > kMarkSigma_px.high) {
+        f.plausible("σ", p.sigma_px, kMarkSigma_px);
+        return false;
+    }
+    return true;
+}
+
+}  // namespace
+
 std::vector<Error> checkObject(const Survey& s, const Mark& m) {
     Findings f(s, m.id);
-    if (!find(s.stations, m.station)) f.dangling("photograph", m.station);
+    const Station* station = find(s.stations, m.station);
+    if (!station) f.dangling("photograph", m.station);
     if (!find(s.features, m.feature)) f.dangling("feature", m.feature);
-    for (const MarkPoint& p : m.points) {
-        if (!f.finite("position", p.px.x()) || !f.finite("position", p.px.y())) break;
-        if (!(p.sigma_px > 0.0) || !std::isfinite(p.sigma_px)) {
-            f.positive("σ", p.sigma_px, kEnterSigma);
-            break;  // one finding a mark, not one a point
-        }
-    }
+    for (const MarkPoint& p : m.points)
+        if (!checkPoint(f, p, station ? &station->photo : nullptr)) break;
     return f.take();
 }
 
@@ -234,6 +291,7 @@ std::vector<Error> checkObject(const Survey& s, const Reading& r) {
     checkObjects(f, s, r.quantity, r.objects);
     checkValue(f, r.quantity, r.measured.value);
     f.positive("σ", r.measured.sigma, kEnterSigma);
+    if (r.measured.sigma > 0.0) f.plausible("σ", r.measured.sigma, kReadingSigma);
     return f.take();
 }
 
