@@ -21,8 +21,11 @@ std::string describe(const Survey& s, const Id& id) {
     if (const auto* d = find(s.dimensions, id)) return label("dimension", d->name, id);
     if (const auto* r = find(s.readings, id))
         return label(r->reference ? "reference" : "reading", r->name, id);
-    if (const auto* m = find(s.marks, id))
-        return "mark of " + describe(s, m->feature) + " in " + describe(s, m->station);
+    if (const auto* m = find(s.marks, id)) {
+        // A damaged mark may name itself, or a mark that names it.
+        const auto named = [&](const Id& of) { return find(s.marks, of) ? of : describe(s, of); };
+        return "mark of " + named(m->feature) + " in " + named(m->station);
+    }
     return id;
 }
 

@@ -123,6 +123,37 @@ TEST_CASE("marks with too few or coinciding points are named") {
           }) == "mark of corner A in photograph top: has 2 points, but a corner has one; mark it again.");
 }
 
+TEST_CASE("marks that name themselves or one another are named, not followed for ever") {
+    CHECK(finding([](Survey& s) { s.marks[0].feature = "M1"; }) ==
+          "mark of M1 in photograph top: names the feature M1, which the survey does not hold; choose "
+          "another or "
+          "remove this.");
+    CHECK_FALSE(finding([](Survey& s) { s.marks[0].feature = "M2", s.marks[1].feature = "M1"; }).empty());
+}
+
+TEST_CASE("numbers that cannot be meant are named") {
+    CHECK(finding([](Survey& s) { s.marks[0].points[0].px.x() = 1e300; }) ==
+          "mark of corner A in photograph top: position (1e+300, 10) lies far outside the picture of 3000 × "
+          "2000; "
+          "mark it again.");
+    CHECK(
+        finding([](Survey& s) { s.marks[0].points[0].sigma_px = 1e-310; }) ==
+        "mark of corner A in photograph top: σ is 1e-310, which cannot be meant; enter a value between 1e-06 "
+        "and 1e+06.");
+    CHECK(finding([](Survey& s) { s.readings[0].measured.value = 1e12; }) ==
+          "reference width: length is 1e+12, which cannot be meant; enter a value between 1e-06 and 1e+09.");
+    CHECK(finding([](Survey& s) { s.readings[0].measured.sigma = 1e-300; }) ==
+          "reference width: σ is 1e-300, which cannot be meant; enter a value between 1e-09 and 1e+09.");
+    CHECK(finding([](Survey& s) {
+              s.groups[0].principalDistance = {0.01, 1, ConstantMode::Prior};
+          }) ==
+          "camera 200 mm: principal distance is 0.01, which cannot be meant; enter a value between 1 and "
+          "1e+09.");
+    CHECK(finding([](Survey& s) { s.stations[0].squareSigma_rad = 1e-300; }) ==
+          "photograph top: σ of the axis square to the view is 1e-300, which cannot be meant; enter a value "
+          "between 1e-09 and 1000.");
+}
+
 TEST_CASE("ids that are missing, doubled or dangling are named") {
     CHECK(finding([](Survey& s) {
               s.levels.push_back({"F4", "x"});
