@@ -109,6 +109,8 @@ double logProbability(const VecX& e, const MatX& Q, const std::vector<std::pair<
 
 std::vector<Assessment> assess(const Influence& influence) {
     std::vector<Assessment> out;
+    // A state that cannot be linearised tells nothing of anybody.
+    if (!influence.valid()) out.resize(influence.network().owners().size());
     for (int o = 0; o < influence.owners(); ++o)
         out.push_back(influence.rows(o).e.empty() ? Assessment{} : assessOne(influence, o));
     return out;

@@ -130,6 +130,7 @@ bool SuspectSearch::exchange() {
     const double least = std::log(options_.suspectProbability);
     for (std::size_t i = 0; i < aside_.size(); ++i) {
         const Influence influence(n_, *round_.covariance);
+        if (!influence.valid()) return false;
         const int one = aside_[i].owner;
         const auto found = exchanges(influence, assessments_, one, -kBetter);
         if (found.empty() || found.front().logProbability < least || immune_[at(found.front().other)])
@@ -167,6 +168,7 @@ bool SuspectSearch::rejectPair() {
     });
     if (near.size() > kLooked) near.resize(kLooked);
     const Influence influence(n_, *round_.covariance);
+    if (!influence.valid()) return false;
     // All pairs there are might have been looked at: the bound is for the most improbable of so many.
     const double all = static_cast<double>(assessments_.size());
     double least = std::log(options_.suspectProbability) - std::log(std::max(1.0, all / 2));

@@ -80,7 +80,7 @@ double demanded(Mistake m) {
 
 bool report(Mistake mistake, const Tally& t, int draws) {
     const int named = mistake == Mistake::TwoAtOnce ? t.among : t.first + t.either;
-    const double least = demanded(mistake) - (draws >= 200 ? 0.0 : 15.0);
+    const double least = demanded(mistake) - (draws >= 200 ? 0.0 : 10.0);
     const bool good = t.total == 0 || named >= least / 100.0 * t.power;
     fmt::print(
         "  {:<30} {:>4} alone {:5.1f} %, as one of a pair {:4.1f} % (rightly {:4.1f} %), named at all "
