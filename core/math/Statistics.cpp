@@ -6,7 +6,6 @@
 #include <boost/math/distributions/normal.hpp>
 #include <boost/math/distributions/students_t.hpp>
 #include <cmath>
-#include <cmath>
 #include <limits>
 
 namespace trammel::stats {
@@ -42,6 +41,8 @@ double chiSquareUpperTail(double value, double dof) {
 }
 double logChiSquareUpperTail(double value, double dof) {
     if (!(dof > 0) || !(value >= 0)) return kNaN;
+    if (dof == 2) return -value / 2;
+    if (dof == 1 && value < 500.0) return std::log(std::erfc(std::sqrt(value / 2)));
     if (value < 500.0) return std::log(chiSquareUpperTail(value, dof));
     const double x = value / 2, a = dof / 2;
     return -x + (a - 1) * std::log(x) - std::lgamma(a) + std::log1p((a - 1) / x);

@@ -5,6 +5,8 @@
 
 #include <iterator>
 #include <map>
+#include <type_traits>
+#include <unordered_map>
 
 #include "core/survey/Lists.h"
 #include "core/survey/ObjectCheck.h"
@@ -17,10 +19,27 @@ void append(std::vector<Error>& errors, std::vector<Error> more) {
     errors.insert(errors.end(), std::make_move_iterator(more.begin()), std::make_move_iterator(more.end()));
 }
 
+/// For the many marks: no search for each. Of objects that share an id the first counts, as find() has it.
+template <class T>
+std::unordered_map<Id, const T*> byId(const std::vector<T>& list) {
+    std::unordered_map<Id, const T*> map;
+    for (const T& item : list) map.emplace(item.id, &item);
+    return map;
+}
+
+template <class T>
+const T* lookUp(const std::unordered_map<Id, const T*>& map, const Id& id) {
+    const auto it = map.find(id);
+    return it == map.end() ? nullptr : it->second;
+}
+
 void checkIds(std::vector<Error>& errors, const Survey& s) {
-    std::map<Id, int> uses;
-    forEachId(s, [&](const Id& id) { ++uses[id]; });
-    for (const auto& [id, n] : uses) {
+    std::unordered_map<Id, int> uses;
+    std::map<Id, int> wrong;  // in the order of the ids
+    forEachId(s, [&](const Id& id) {
+        if (const int n = ++uses[id]; n > 1 || id.empty()) wrong[id] = n;
+    });
+    for (const auto& [id, n] : wrong) {
         if (id.empty())
             errors.push_back({ErrorCode::BadValue,
                               fmt::format("{} object{} of the survey {} no id", n, n == 1 ? "" : "s",
@@ -45,10 +64,18 @@ void checkPlaces(std::vector<Error>& errors, const Survey& s) {
 std::vector<Error> check(const Survey& s) {
     std::vector<Error> errors;
     checkIds(errors, s);
+    const auto stations = byId(s.stations);
+    const auto features = byId(s.features);
     forEachList(s, [&](const auto& list) {
-        for (const auto& item : list) append(errors, checkObject(s, item));
+        for (const auto& item : list) {
+            if constexpr (std::is_same_v<std::decay_t<decltype(item)>, Mark>)
+                append(errors,
+                       checkMark(s, item, lookUp(stations, item.station), lookUp(features, item.feature)));
+            else
+                append(errors, checkObject(s, item));
+        }
     });
-    for (const Mark& m : s.marks) append(errors, checkPoints(s, m));
+    for (const Mark& m : s.marks) append(errors, checkPoints(s, m, lookUp(features, m.feature)));
     append(errors, checkObject(s, s.datum));
     if (errors.empty()) checkPlaces(errors, s);  // a comparison of unsound marks would say the same twice
     return errors;

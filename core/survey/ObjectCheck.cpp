@@ -30,11 +30,13 @@ constexpr Range kSquareSigma_rad{1e-9, 1e3};
 /// Collects findings about one object.
 class Findings {
   public:
-    Findings(const Survey& survey, const Id& id) : object_(describe(survey, id)) {}
+    Findings(const Survey& survey, const Id& id) : survey_(&survey), object_(id) {}
     explicit Findings(std::string object) : object_(std::move(object)) {}
 
+    /// The object's name is looked up here: most have nothing to be said of them.
     void add(std::string what, std::string remedy, ErrorCode code = ErrorCode::BadValue) {
-        errors_.push_back({code, std::move(what), object_, std::move(remedy)});
+        errors_.push_back(
+            {code, std::move(what), survey_ ? describe(*survey_, object_) : object_, std::move(remedy)});
     }
     void dangling(std::string_view role, const Id& id) {
         add(id.empty() ? fmt::format("names no {}", role)
@@ -66,7 +68,8 @@ class Findings {
     std::vector<Error> take() { return std::move(errors_); }
 
   private:
-    std::string object_;
+    const Survey* survey_ = nullptr;
+    std::string object_;  ///< its id, or its name where there is no survey
     std::vector<Error> errors_;
 };
 
@@ -277,10 +280,13 @@ bool checkPoint(Findings& f, const MarkPoint& p, const Photo* photo) {
 }  // namespace
 
 std::vector<Error> checkObject(const Survey& s, const Mark& m) {
+    return checkMark(s, m, find(s.stations, m.station), find(s.features, m.feature));
+}
+
+std::vector<Error> checkMark(const Survey& s, const Mark& m, const Station* station, const Feature* feature) {
     Findings f(s, m.id);
-    const Station* station = find(s.stations, m.station);
     if (!station) f.dangling("photograph", m.station);
-    if (!find(s.features, m.feature)) f.dangling("feature", m.feature);
+    if (!feature) f.dangling("feature", m.feature);
     for (const MarkPoint& p : m.points)
         if (!checkPoint(f, p, station ? &station->photo : nullptr)) break;
     return f.take();
@@ -338,8 +344,7 @@ std::size_t leastPoints(FeatureKind kind) {
     return 1;
 }
 
-std::vector<Error> checkPoints(const Survey& s, const Mark& m) {
-    const Feature* feature = find(s.features, m.feature);
+std::vector<Error> checkPoints(const Survey& s, const Mark& m, const Feature* feature) {
     if (!feature) return {};  // dangling: said elsewhere
     Findings f(s, m.id);
     const std::size_t least = leastPoints(feature->kind);

@@ -24,7 +24,12 @@ std::vector<Error> checkObject(const Survey& survey, const Datum& datum);
 /// The fewest points a mark of this kind needs: corner 1, edge 2, hole and arc 3.
 std::size_t leastPoints(FeatureKind kind);
 
-/// The mark has too few points, or they coincide so that they fix no line or rim.
-std::vector<Error> checkPoints(const Survey& survey, const Mark& mark);
+/// checkObject of a mark whose photograph and feature were already looked up (null: not there). Marks are
+/// many.
+std::vector<Error> checkMark(const Survey& survey, const Mark& mark, const Station* station,
+                             const Feature* feature);
+
+/// The mark has too few points, or they coincide so that they fix no line or rim of its feature.
+std::vector<Error> checkPoints(const Survey& survey, const Mark& mark, const Feature* feature);
 
 }  // namespace trammel::survey

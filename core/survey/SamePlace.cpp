@@ -194,16 +194,53 @@ std::vector<Candidate> candidates(const Survey& s) {
     return list;
 }
 
+/// The first photograph that shows both, −1 where none does.
+int firstShared(const Candidate& a, const Candidate& b) {
+    auto i = a.seen.begin();
+    auto j = b.seen.begin();
+    while (i != a.seen.end() && j != b.seen.end()) {
+        if (i->station == j->station) return i->station;
+        i->station < j->station ? ++i : ++j;
+    }
+    return -1;
+}
+
+/// Calls f(i, j) for pairs of features whose boxes in this photograph may meet: a sweep from left to right.
+void forEachNear(const std::vector<Candidate>& list, int station, const auto& f) {
+    struct Box {
+        double low, high;  // in x, widened so that two boxes meet wherever their marks may be at one place
+        std::size_t feature;
+    };
+    std::vector<Box> boxes;
+    for (std::size_t i = 0; i < list.size(); ++i) {
+        const auto& seen = list[i].seen;
+        const auto at = std::lower_bound(seen.begin(), seen.end(), station,
+                                         [](const Seen& s, int wanted) { return s.station < wanted; });
+        if (at == seen.end() || at->station != station) continue;
+        const double reach = std::max(kLeastTolerance_px, at->sigma);
+        boxes.push_back({at->low.x() - reach, at->high.x() + reach, i});
+    }
+    std::sort(boxes.begin(), boxes.end(), [](const Box& a, const Box& b) { return a.low < b.low; });
+    for (std::size_t i = 0; i < boxes.size(); ++i)
+        for (std::size_t j = i + 1; j < boxes.size() && boxes[j].low <= boxes[i].high; ++j)
+            f(boxes[i].feature, boxes[j].feature);
+}
+
 }  // namespace
 
 std::vector<std::pair<Id, Id>> featuresAtOnePlace(const Survey& survey) {
     const std::vector<Candidate> list = candidates(survey);
-    std::vector<std::pair<Id, Id>> pairs;
-    for (std::size_t i = 0; i < list.size(); ++i)
-        for (std::size_t j = i + 1; j < list.size(); ++j)
+    std::vector<std::pair<std::size_t, std::size_t>> found;
+    for (int s = 0; s < static_cast<int>(survey.stations.size()); ++s)
+        forEachNear(list, s, [&](std::size_t i, std::size_t j) {
             if (list[i].feature->kind == list[j].feature->kind &&
-                list[i].feature->id != list[j].feature->id && samePlace(list[i], list[j]))
-                pairs.emplace_back(list[i].feature->id, list[j].feature->id);
+                list[i].feature->id != list[j].feature->id && firstShared(list[i], list[j]) == s &&
+                samePlace(list[i], list[j]))
+                found.emplace_back(std::min(i, j), std::max(i, j));
+        });
+    std::sort(found.begin(), found.end());
+    std::vector<std::pair<Id, Id>> pairs;
+    for (const auto& [i, j] : found) pairs.emplace_back(list[i].feature->id, list[j].feature->id);
     return pairs;
 }
 
