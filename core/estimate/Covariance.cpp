@@ -5,13 +5,15 @@
 #include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <cmath>
-#include <map>
 
 namespace trammel::estimate {
 namespace {
 
 /// Relative eigenvalue under which a direction counts as free: far under the 1e-9 of a real but weak network.
 constexpr double kRankTolerance = 1e-13;
+
+/// Bound of the condition number under which Cholesky's inverse is trusted.
+constexpr double kSurelySound = 1e10;
 
 std::vector<std::pair<int, double>> largestShares(const VecX& direction, int offset) {
     std::vector<std::pair<int, double>> shares;
@@ -38,30 +40,48 @@ CovarianceFactor::CovarianceFactor(const Normal& normal, RankDefect& defect) : l
     }
     const Eigen::Index kept = layout_.kept();
     reduced_ = S.selfadjointView<Eigen::Upper>();
-    if (kept > 0) {
-        // Scaled by the diagonal before elimination: a direction that elimination uses up shows as ≈ 0.
-        const VecX scale = normal.U().diagonal().cwiseMax(1e-300).cwiseSqrt().cwiseInverse();
-        const MatX scaled = scale.asDiagonal() * MatX(S.selfadjointView<Eigen::Upper>()) * scale.asDiagonal();
+    // Scaled by the diagonal before elimination: a direction that elimination uses up shows as ≈ 0.
+    scale_ = normal.U().diagonal().cwiseMax(1e-300).cwiseSqrt().cwiseInverse();
+    const MatX scaled = scale_.asDiagonal() * reduced_ * scale_.asDiagonal();
+    const bool touched = kept == 0 || normal.U().diagonal().minCoeff() > 0.0;
+    if (!(touched && invert(scaled))) {
         const Eigen::SelfAdjointEigenSolver<MatX> eigen(scaled);
         const double low = eigen.eigenvalues()[0], high = eigen.eigenvalues()[kept - 1];
-        condition_ = high / std::max(low, 1e-300);
-        if (!(low > kRankTolerance * high) || normal.U().diagonal().minCoeff() <= 0.0) {
-            defect.direction = largestShares(scale.asDiagonal() * VecX(eigen.eigenvectors().col(0)),
+        if (!(low > kRankTolerance * high) || !touched) {
+            defect.direction = largestShares(scale_.asDiagonal() * VecX(eigen.eigenvectors().col(0)),
                                              layout_.eliminatedColumns);
             return;
         }
-        kept_ = scale.asDiagonal() *
+        kept_ = scale_.asDiagonal() *
                 (eigen.eigenvectors() * eigen.eigenvalues().cwiseInverse().asDiagonal() *
                  eigen.eigenvectors().transpose()) *
-                scale.asDiagonal();
-    } else {
-        condition_ = 1.0;
+                scale_.asDiagonal();
     }
     for (std::size_t n = 0; n < normal.blocks().size(); ++n) {
         projections_.push_back(inverses_[n] * normal.blocks()[n].W);
         touched_.push_back(normal.blocks()[n].touched);
     }
     valid_ = true;
+}
+
+/// By Cholesky, which is many times faster than by eigenvectors. False, and nothing done, where the matrix
+/// may be near the rank tolerance: by ‖A‖ ‖A⁻¹‖ (Frobenius), which no ratio of eigenvalues exceeds.
+bool CovarianceFactor::invert(const MatX& scaled) {
+    const Eigen::Index kept = scaled.rows();
+    const Eigen::LLT<MatX> llt(scaled);
+    if (llt.info() != Eigen::Success) return false;
+    const MatX inverse = llt.solve(MatX::Identity(kept, kept));
+    if (!(scaled.norm() * inverse.norm() < kSurelySound)) return false;
+    kept_ = scale_.asDiagonal() * inverse * scale_.asDiagonal();
+    kept_ = MatX((kept_ + kept_.transpose()) / 2);
+    return true;
+}
+
+double CovarianceFactor::conditionNumber() const {
+    if (scale_.size() == 0) return layout_.kept() == 0 ? 1.0 : 0.0;
+    const MatX scaled = scale_.asDiagonal() * reduced_ * scale_.asDiagonal();
+    const Eigen::SelfAdjointEigenSolver<MatX> eigen(scaled, Eigen::EigenvaluesOnly);
+    return eigen.eigenvalues()[scaled.rows() - 1] / std::max(eigen.eigenvalues()[0], 1e-300);
 }
 
 int CovarianceFactor::blockOf(int column) const {
@@ -71,11 +91,11 @@ int CovarianceFactor::blockOf(int column) const {
 
 CovarianceFactor::Split CovarianceFactor::split(const Gradient& f) const {
     Split s;
-    std::map<int, double> kept;
+    std::vector<std::pair<int, double>>& kept = s.kept;
     for (const auto& [column, value] : f) {
         if (column < 0) continue;
         if (column >= layout_.eliminatedColumns) {
-            kept[column - layout_.eliminatedColumns] += value;
+            kept.emplace_back(column - layout_.eliminatedColumns, value);
             continue;
         }
         const int block = blockOf(column);
@@ -89,9 +109,18 @@ CovarianceFactor::Split CovarianceFactor::split(const Gradient& f) const {
     for (const auto& [block, g] : s.own) {
         const auto b = static_cast<std::size_t>(block);
         for (std::size_t j = 0; j < touched_[b].size(); ++j)
-            kept[touched_[b][j]] -= projections_[b].col(static_cast<Eigen::Index>(j)).dot(g);
+            kept.emplace_back(touched_[b][j], -projections_[b].col(static_cast<Eigen::Index>(j)).dot(g));
     }
-    s.kept.assign(kept.begin(), kept.end());
+    std::stable_sort(kept.begin(), kept.end(),
+                     [](const auto& a, const auto& b) { return a.first < b.first; });
+    std::size_t last = 0;
+    for (std::size_t i = 1; i < kept.size(); ++i) {
+        if (kept[i].first == kept[last].first)
+            kept[last].second += kept[i].second;
+        else
+            kept[++last] = kept[i];
+    }
+    if (!kept.empty()) kept.resize(last + 1);
     return s;
 }
 

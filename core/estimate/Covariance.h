@@ -23,14 +23,15 @@ class CovarianceFactor {
     CovarianceFactor(const Normal& normal, RankDefect& defect);
 
     bool valid() const { return valid_; }
-    /// Ratio of the extreme eigenvalues of the reduced, column-scaled normal matrix.
-    double conditionNumber() const { return condition_; }
+    /// Ratio of the extreme eigenvalues of the reduced, column-scaled normal matrix: computed when asked for
+    /// (a cube of the kept unknowns). 0 for an extended factor.
+    double conditionNumber() const;
 
     /// The factor after further observations `added` (whitened rows at the same state), which may have
     /// `fresh` unknowns of their own: columns from the present number on. Exact for the linearised problem,
     /// at a cost that grows with what is added and not with what was observed before: each eliminated block
     /// takes its rows up by the Woodbury identity, and what they say of the kept unknowns is summed into the
-    /// Schur complement. The condition number stays that of the factor it came from. On a rank defect (the
+    /// Schur complement. On a rank defect (the
     /// rows leave a fresh unknown free) the result is not valid().
     CovarianceFactor extended(const std::vector<Rows>& added, int fresh) const;
 
@@ -43,6 +44,7 @@ class CovarianceFactor {
     VecX times(const Gradient& f) const;
 
   private:
+    bool invert(const MatX& scaled);
     struct Split {
         std::vector<std::pair<int, double>> kept;  ///< sparse, in kept columns, sorted
         std::vector<std::pair<int, VecX>> own;     ///< block index, its part of the gradient
@@ -59,8 +61,10 @@ class CovarianceFactor {
     std::vector<std::vector<int>> touched_;
     MatX reduced_;  ///< normal matrix of the kept unknowns after elimination
     MatX kept_;     ///< its inverse: Σ of the kept unknowns
-    double condition_ = 0.0;
+    VecX scale_;    ///< of the kept columns, for the condition number
     bool valid_ = false;
+
+    friend class JointCovariance;
 };
 
 }  // namespace trammel::estimate

@@ -88,6 +88,7 @@ bool CovarianceFactor::invertReduced() {
 
 CovarianceFactor CovarianceFactor::extended(const std::vector<Rows>& added, int fresh) const {
     CovarianceFactor out = *this;
+    out.scale_.resize(0);
     const Eigen::Index before = layout_.kept(), after = before + fresh;
     out.layout_.columns += fresh;
     out.reduced_.setZero(after, after);

@@ -4,8 +4,39 @@
 #include <Eigen/Cholesky>
 #include <Eigen/Eigenvalues>
 #include <algorithm>
+#include <map>
 
 namespace trammel::estimate {
+namespace {
+
+/// L of V = L Lᵀ; false when V is not positive definite.
+bool factorise(const Normal::Small& V, Normal::Small& L) {
+    const Eigen::LLT<Normal::Small> llt(V);
+    L = llt.matrixL();
+    return llt.info() == Eigen::Success;
+}
+
+/// The rows' columns as one number (FNV-1a).
+std::size_t patternOf(const std::vector<Rows>& rows) {
+    std::size_t hash = 14695981039346656037ULL;
+    for (const Rows& row : rows) {
+        hash = (hash ^ static_cast<std::size_t>(row.count)) * 1099511628211ULL;
+        for (std::size_t i = 0; i < static_cast<std::size_t>(row.count); ++i)
+            hash = (hash ^ static_cast<std::size_t>(row.column[i])) * 1099511628211ULL;
+    }
+    return hash;
+}
+
+}  // namespace
+
+Normal& Normal::of(const Problem& problem, const std::vector<Rows>& rows) {
+    std::shared_ptr<Normal>& kept = problem.workspace().normal;
+    if (!kept || kept->pattern_ != patternOf(rows) || kept->local_.size() != rows.size() ||
+        kept->layout_.columns != problem.layout().columns ||
+        kept->layout_.blockStart != problem.layout().blockStart)
+        kept = std::make_shared<Normal>(problem.layout(), rows);
+    return *kept;
+}
 
 double sumOfSquares(const std::vector<Rows>& rows) {
     double sum = 0.0;
@@ -14,7 +45,8 @@ double sumOfSquares(const std::vector<Rows>& rows) {
     return sum;
 }
 
-Normal::Normal(const Layout& layout, const std::vector<Rows>& rows) : layout_(layout) {
+Normal::Normal(const Layout& layout, const std::vector<Rows>& rows)
+    : layout_(layout), pattern_(patternOf(rows)) {
     blocks_.resize(layout_.blockStart.size());
     std::vector<int> blockOf(static_cast<std::size_t>(layout_.eliminatedColumns));
     for (std::size_t b = 0; b < blocks_.size(); ++b) {
@@ -57,6 +89,67 @@ Normal::Normal(const Layout& layout, const std::vector<Rows>& rows) : layout_(la
             }
         }
     }
+    order_.resize(rows.size());
+    keptCount_.assign(rows.size(), 0);
+    for (std::size_t r = 0; r < rows.size(); ++r) {
+        auto& order = order_[r];
+        std::uint8_t& count = keptCount_[r];
+        for (std::size_t i = 0; i < static_cast<std::size_t>(rows[r].count); ++i)
+            if (rows[r].column[i] >= layout_.eliminatedColumns) order[count++] = static_cast<std::uint8_t>(i);
+        std::stable_sort(order.begin(), order.begin() + count, [&](std::uint8_t a, std::uint8_t b) {
+            return rows[r].column[a] < rows[r].column[b];
+        });
+    }
+    groupBlocks();
+}
+
+void Normal::groupBlocks() {
+    std::map<std::vector<int>, std::size_t> places;
+    for (std::size_t b = 0; b < blocks_.size(); ++b) {
+        const auto [place, fresh] = places.emplace(blocks_[b].touched, groups_.size());
+        if (fresh) groups_.emplace_back();
+        groups_[place->second].blocks.push_back(static_cast<int>(b));
+    }
+}
+
+void Normal::eliminate(const std::vector<Small>& factors, MatX& S, VecX* right) const {
+    constexpr Eigen::Index kChunk = 48;  // rows of L⁻¹ W gathered before they are multiplied
+    MatX Z, product;                     // Z: touched × rows, so that one row of W lies in one piece
+    for (const Group& group : groups_) {
+        const std::vector<int>& touched = blocks_[static_cast<std::size_t>(group.blocks.front())].touched;
+        const auto t = static_cast<Eigen::Index>(touched.size());
+        Z.resize(t, kChunk + kMost);
+        product.setZero(t, t);
+        VecX sum = VecX::Zero(t);
+        Eigen::Index filled = 0;
+        const auto multiply = [&] {
+            product.selfadjointView<Eigen::Upper>().rankUpdate(Z.leftCols(filled));
+            filled = 0;
+        };
+        for (const int n : group.blocks) {
+            const Block& b = blocks_[static_cast<std::size_t>(n)];
+            const Small& L = factors[static_cast<std::size_t>(n)];
+            for (Eigen::Index i = 0; i < b.size; ++i) {  // forward substitution, a row at a time
+                auto row = Z.col(filled + i);
+                row = b.W.row(i).transpose();
+                for (Eigen::Index k = 0; k < i; ++k) row -= L(i, k) * Z.col(filled + k);
+                row /= L(i, i);
+            }
+            if (right) {
+                const Few y = L.triangularView<Eigen::Lower>().solve(b.g);
+                sum.noalias() += Z.middleCols(filled, b.size) * y;
+            }
+            filled += b.size;
+            if (filled >= kChunk) multiply();
+        }
+        if (filled > 0) multiply();
+        for (Eigen::Index j = 0; j < t; ++j) {
+            double* column = S.col(touched[static_cast<std::size_t>(j)]).data();
+            for (Eigen::Index i = 0; i <= j; ++i)
+                column[touched[static_cast<std::size_t>(i)]] -= product(i, j);
+            if (right) (*right)[touched[static_cast<std::size_t>(j)]] -= sum[j];
+        }
+    }
 }
 
 void Normal::assemble(const std::vector<Rows>& rows) {
@@ -70,7 +163,6 @@ void Normal::assemble(const std::vector<Rows>& rows) {
 void Normal::addKept(const Rows& row) {
     const int e = layout_.eliminatedColumns;
     for (std::size_t i = 0; i < static_cast<std::size_t>(row.count); ++i) {
-        if (row.column[i] < e) continue;
         const int ci = row.column[i] - e;
         const double j0 = row.J[0][i], j1 = row.components == 2 ? row.J[1][i] : 0.0;
         gKept_[ci] += j0 * row.e[0] + j1 * row.e[1];
@@ -82,6 +174,26 @@ void Normal::addKept(const Rows& row) {
     }
 }
 
+void Normal::addSorted(const Rows& row, std::size_t index) {
+    const auto& order = order_[index];
+    const std::size_t count = keptCount_[index];
+    const int e = layout_.eliminatedColumns;
+    for (std::size_t i = 0; i < count; ++i) {
+        const std::size_t a = order[i];
+        const int ci = row.column[a] - e;
+        const double j0 = row.J[0][a], j1 = row.components == 2 ? row.J[1][a] : 0.0;
+        gKept_[ci] += j0 * row.e[0] + j1 * row.e[1];
+        double* column = U_.col(ci).data();  // upper triangle: row ck ≤ column ci
+        for (std::size_t k = 0; k < i; ++k) {
+            const std::size_t b = order[k];
+            const double product = j0 * row.J[0][b] + (row.components == 2 ? j1 * row.J[1][b] : 0.0);
+            const int ck = row.column[b] - e;
+            column[ck] += ck == ci ? 2.0 * product : product;  // a column named twice
+        }
+        column[ci] += j0 * j0 + j1 * j1;
+    }
+}
+
 void Normal::assembleBlock(Block& b, const std::vector<Rows>& rows) {
     b.V.setZero(b.size, b.size);
     b.W.setZero(b.size, static_cast<Eigen::Index>(b.touched.size()));
@@ -89,7 +201,7 @@ void Normal::assembleBlock(Block& b, const std::vector<Rows>& rows) {
     for (int r : b.rows) {
         const Rows& row = rows[static_cast<std::size_t>(r)];
         if (!row.active) continue;
-        addKept(row);
+        addSorted(row, static_cast<std::size_t>(r));
         const auto& local = local_[static_cast<std::size_t>(r)];
         for (std::size_t i = 0; i < static_cast<std::size_t>(row.count); ++i) {
             if (row.column[i] >= layout_.eliminatedColumns) continue;
@@ -110,24 +222,15 @@ bool Normal::solve(double lambda, const VecX& D, VecX& delta) const {
     const int kept = layout_.kept();
     MatX S = U_;
     S.diagonal() += lambda * D.tail(kept);
-    VecX rhs = gKept_;
-    std::vector<Small> inverses(blocks_.size());
+    VecX right = gKept_;
+    std::vector<Small> factors(blocks_.size());
     for (std::size_t n = 0; n < blocks_.size(); ++n) {
         const Block& b = blocks_[n];
         Small V = b.V;
         V.diagonal() += lambda * D.segment(b.start, b.size);
-        const Eigen::LLT<Small> llt(V);
-        if (llt.info() != Eigen::Success) return false;
-        inverses[n] = llt.solve(Small::Identity(b.size, b.size));
-        const Thin Y = inverses[n] * b.W;
-        const Eigen::Index t = b.W.cols();
-        for (Eigen::Index j = 0; j < t; ++j) {
-            const int cj = b.touched[static_cast<std::size_t>(j)];
-            rhs[cj] -= Y.col(j).dot(b.g);
-            for (Eigen::Index i = 0; i <= j; ++i)
-                S(b.touched[static_cast<std::size_t>(i)], cj) -= b.W.col(i).dot(Y.col(j));
-        }
+        if (!factorise(V, factors[n])) return false;
     }
+    eliminate(factors, S, &right);
     delta.resize(layout_.columns);
     VecX keptDelta(kept);
     if (kept > 0) {
@@ -136,15 +239,24 @@ bool Normal::solve(double lambda, const VecX& D, VecX& delta) const {
         S = scale.asDiagonal() * S * scale.asDiagonal();
         const Eigen::LLT<Eigen::Ref<MatX>, Eigen::Upper> llt(S);
         if (llt.info() != Eigen::Success) return false;
-        keptDelta = scale.asDiagonal() * llt.solve(scale.asDiagonal() * rhs);
+        keptDelta = scale.asDiagonal() * llt.solve(scale.asDiagonal() * right);
         delta.tail(kept) = keptDelta;
     }
-    for (std::size_t n = 0; n < blocks_.size(); ++n) {
-        const Block& b = blocks_[n];
-        VecX right = b.g;
-        for (Eigen::Index j = 0; j < b.W.cols(); ++j)
-            right -= b.W.col(j) * keptDelta[b.touched[static_cast<std::size_t>(j)]];
-        delta.segment(b.start, b.size) = inverses[n] * right;
+    VecX touched;
+    for (const Group& group : groups_) {
+        const std::vector<int>& columns = blocks_[static_cast<std::size_t>(group.blocks.front())].touched;
+        touched.resize(static_cast<Eigen::Index>(columns.size()));
+        for (std::size_t j = 0; j < columns.size(); ++j)
+            touched[static_cast<Eigen::Index>(j)] = keptDelta[columns[j]];
+        for (const int n : group.blocks) {
+            const Block& b = blocks_[static_cast<std::size_t>(n)];
+            Few y = b.g;
+            for (Eigen::Index i = 0; i < b.size; ++i) y[i] -= b.W.row(i).dot(touched);
+            const Small& L = factors[static_cast<std::size_t>(n)];
+            L.triangularView<Eigen::Lower>().solveInPlace(y);
+            L.transpose().triangularView<Eigen::Upper>().solveInPlace(y);
+            delta.segment(b.start, b.size) = y;
+        }
     }
     return delta.allFinite();
 }
@@ -153,22 +265,19 @@ MatX Normal::reduced(std::vector<Small>& inverses, int& singularBlock) const {
     singularBlock = -1;
     MatX S = U_;
     inverses.resize(blocks_.size());
+    std::vector<Small> factors(blocks_.size());
     for (std::size_t n = 0; n < blocks_.size(); ++n) {
         const Block& b = blocks_[n];
         const Few scale = b.V.diagonal().cwiseMax(1e-300).cwiseSqrt().cwiseInverse();
         const Small scaled = scale.asDiagonal() * b.V * scale.asDiagonal();
-        const Eigen::SelfAdjointEigenSolver<Small> eigen(scaled);
-        if (!(eigen.eigenvalues().minCoeff() > 1e-11)) {
+        const Eigen::SelfAdjointEigenSolver<Small> eigen(scaled, Eigen::EigenvaluesOnly);
+        if (!(eigen.eigenvalues().minCoeff() > 1e-11) || !factorise(b.V, factors[n])) {
             singularBlock = static_cast<int>(n);
             return S;
         }
         inverses[n] = b.V.llt().solve(Small::Identity(b.size, b.size));
-        const Thin Y = inverses[n] * b.W;
-        for (Eigen::Index j = 0; j < b.W.cols(); ++j)
-            for (Eigen::Index i = 0; i <= j; ++i)
-                S(b.touched[static_cast<std::size_t>(i)], b.touched[static_cast<std::size_t>(j)]) -=
-                    b.W.col(i).dot(Y.col(j));
     }
+    eliminate(factors, S, nullptr);
     return S;
 }
 

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
+#include <cstdint>
 #include <vector>
 
 #include "core/estimate/Problem.h"
@@ -28,6 +29,10 @@ class Normal {
 
     Normal(const Layout& layout, const std::vector<Rows>& rows);
 
+    /// The problem's normal equations from its workspace, laid out anew only where the rows' columns are
+    /// others than last time. To be assembled.
+    static Normal& of(const Problem& problem, const std::vector<Rows>& rows);
+
     /// Sums V, W, U, g from the rows' current values.
     void assemble(const std::vector<Rows>& rows);
 
@@ -46,12 +51,26 @@ class Normal {
     VecX diagonal() const;
 
   private:
+    /// Blocks whose rows touch the same kept columns: eliminated together, as one product of matrices.
+    struct Group {
+        std::vector<int> blocks;
+    };
+    void groupBlocks();
+    /// Takes Σ Wᵀ V⁻¹ W off the upper triangle of S, and Σ Wᵀ V⁻¹ g off `right` when given; the Cholesky
+    /// factors of the V are `factors`.
+    void eliminate(const std::vector<Small>& factors, MatX& S, VecX* right) const;
     void assembleBlock(Block& block, const std::vector<Rows>& rows);
-    void addKept(const Rows& row);
+    void addKept(const Rows& row);                       ///< of a row that touches no block
+    void addSorted(const Rows& row, std::size_t index);  ///< the kept part of one that does
 
     Layout layout_;
+    std::size_t pattern_ = 0;  ///< of the rows' columns
     std::vector<Block> blocks_;
-    std::vector<int> keptRows_;                               ///< rows that touch no eliminated block
+    std::vector<Group> groups_;  ///< in the order of their first block
+    std::vector<int> keptRows_;  ///< rows that touch no eliminated block
+    std::vector<std::array<std::uint8_t, Rows::kMostColumns>>
+        order_;  ///< per row: its kept columns, ascending
+    std::vector<std::uint8_t> keptCount_;
     std::vector<std::array<int, Rows::kMostColumns>> local_;  ///< per row and column: place in block.touched
     MatX U_;
     VecX gKept_;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 #include <array>
+#include <memory>
 #include <vector>
 
 #include "core/math/Types.h"
@@ -44,6 +45,17 @@ struct Layout {
     }
 };
 
+class Normal;
+
+/// What is kept between calls for its memory and structure; a copy starts without.
+struct Workspace {
+    Workspace() = default;
+    Workspace(const Workspace&) {}
+    Workspace& operator=(const Workspace&) { return *this; }
+    std::vector<Rows> rows, trial;
+    std::shared_ptr<Normal> normal;
+};
+
 /// A model with its current state. Steps live in the tangent space of the state (rotations stay rotations).
 class Problem {
   public:
@@ -56,6 +68,12 @@ class Problem {
     virtual void step(const VecX& delta) = 0;
     virtual void save() = 0;
     virtual void restore() = 0;
+
+    /// Free for whoever works on the problem; nobody relies on what it holds.
+    Workspace& workspace() const { return workspace_; }
+
+  private:
+    mutable Workspace workspace_;
 };
 
 /// Sum of squared whitened residuals over the active rows.

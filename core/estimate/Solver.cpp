@@ -25,7 +25,7 @@ class LinearStep {
 
 class NormalStep : public LinearStep {
   public:
-    NormalStep(const Layout& layout, const std::vector<Rows>& rows) : normal_(layout, rows) {}
+    NormalStep(const Problem& problem, const std::vector<Rows>& rows) : normal_(Normal::of(problem, rows)) {}
     void assemble(const std::vector<Rows>& rows) override { normal_.assemble(rows); }
     bool solve(double lambda, const VecX& D, VecX& delta) const override {
         return normal_.solve(lambda, D, delta);
@@ -34,7 +34,7 @@ class NormalStep : public LinearStep {
     VecX diagonal() const override { return normal_.diagonal(); }
 
   private:
-    Normal normal_;
+    Normal& normal_;
 };
 
 class OrthogonalStep : public LinearStep {
@@ -92,8 +92,8 @@ struct Iteration {
     /// damping (after Moré 1978), and a valley that turns is still followed.
     VecX scaling;
     double hiddenStep = INFINITY;  ///< the last step whose fall rounding hides
-    std::vector<Rows> trial{};     ///< kept between steps for its memory
-    double fall = INFINITY;        ///< of the sum of squares in the last accepted step
+    std::vector<Rows>& trial;
+    double fall = INFINITY;  ///< of the sum of squares in the last accepted step
 
     /// Whether even the full Gauss-Newton step promises nothing that counts.
     bool atTheFloor(const LinearStep& linear, double floor) const {
@@ -146,16 +146,17 @@ struct Iteration {
 }  // namespace
 
 Result<SolverReport> solve(Problem& problem, const SolverOptions& options, const Progress* progress) {
-    std::vector<Rows> rows;
+    std::vector<Rows>& rows = problem.workspace().rows;
     if (!problem.linearise(rows, true)) return noConvergence("the start puts a point behind a camera");
     std::unique_ptr<LinearStep> linear;
     if (options.engine == Engine::Normal)
-        linear = std::make_unique<NormalStep>(problem.layout(), rows);
+        linear = std::make_unique<NormalStep>(problem, rows);
     else
         linear = std::make_unique<OrthogonalStep>(problem.layout());
 
     SolverReport report;
-    Iteration iteration{problem, sumOfSquares(rows), VecX::Zero(problem.layout().columns), INFINITY, {}};
+    Iteration iteration{problem, sumOfSquares(rows), VecX::Zero(problem.layout().columns), INFINITY,
+                        problem.workspace().trial};
     if (!std::isfinite(iteration.sum)) return noConvergence("a value is not finite");
     Damping damping{options.firstLambda};
     int crawling = 0;
