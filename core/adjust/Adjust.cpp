@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "core/adjust/Covariance.h"
 #include "core/adjust/FirstRound.h"
@@ -13,6 +14,7 @@
 #include "core/adjust/Photographs.h"
 #include "core/adjust/SuspectSearch.h"
 #include "core/adjust/Suspects.h"
+#include "core/adjust/WarmStart.h"
 #include "core/math/Statistics.h"
 #include "core/survey/Check.h"
 
@@ -20,7 +22,7 @@ namespace trammel::adjust {
 namespace {
 
 GlobalTest globalTest(const Network& n, double sum) {
-    std::vector<estimate::Rows> rows;
+    std::vector<estimate::Rows>& rows = n.workspace().trial;
     n.linearise(rows, false);
     int components = 0;
     for (const estimate::Rows& row : rows) components += row.active ? row.components : 0;
@@ -46,8 +48,8 @@ std::vector<DimensionGradient> gradients(const survey::Survey& survey, const Net
 
 void reportObservations(const survey::Survey& survey, const Network& n, const Round& round,
                         SuspectSearch& search, Solution& out) {
-    const Influence influence(n, *round.covariance);
-    if (!influence.valid()) return;
+    if (!round.influence || !round.influence->valid()) return;
+    const Influence& influence = *round.influence;
     findReliability(influence, gradients(survey, n), search.assessments());
     for (const Assessment& a : search.assessments())
         if (!a.result.object.empty()) out.observations.push_back(a.result);
@@ -76,9 +78,89 @@ void noteDoubts(Solution& out) {
                         std::sqrt(t.varianceFactor)));
 }
 
+/// From the first round on, with some owners set aside in it beforehand.
+Result<Solution> finish(Network& n, Round& round, const Options& options, const Progress* progress,
+                        const std::vector<int>& aside) {
+    const survey::Survey& survey = n.survey();
+    Solution out;
+    SuspectSearch search(n, options, progress, round);
+    if (options.findSuspects || options.withCovariance) search.judge();
+    if (options.findSuspects) search.run(aside);
+    if (search.cancelled()) return *search.failure();
+    out.notes = search.notes();
+    out.iterations = round.iterations;
+    out.global = globalTest(n, round.sum);
+    gatherGeometry(n, out);
+    if (options.withCovariance) {
+        reportObservations(survey, n, round, search, out);
+        for (const SetAside& one : search.aside()) {
+            out.setAside.push_back(ownerKey(n.owners()[at(one.owner)]));
+            for (const auto& a : one.alternatives)
+                if (one.bothAside) out.setAside.push_back(ownerKey(n.owners()[at(a.owner)]));
+        }
+        out.conditionNumber = round.covariance->conditionNumber();
+        const bool high = out.global.degreesOfFreedom > 0 && out.global.varianceFactor > out.global.high;
+        out.covariance = std::make_shared<Covariance>(survey, n.state(), n.columns(), *round.covariance,
+                                                      high ? std::sqrt(out.global.varianceFactor) : 1.0);
+        for (const survey::Dimension& d : survey.dimensions) {
+            // One dimension that no mark supports yet must not keep the others from the user.
+            if (auto measured = out.measure(d))
+                out.dimensions.push_back(*measured);
+            else
+                out.notes.push_back(measured.error().sentence());
+        }
+    }
+    noteDoubts(out);
+    return out;
+}
+
+/// Starting near by may end beside the true minimum, and where it is not plain what to set aside the order of
+/// the search can matter: then only the way from the marks alone counts.
+bool isTrustworthy(const Solution& found, const Solution& previous, const Options& options) {
+    const auto high = [](const GlobalTest& t) { return t.degreesOfFreedom > 0 && t.varianceFactor > t.high; };
+    if (high(found.global) &&
+        !(high(previous.global) && found.global.varianceFactor < 1.2 * previous.global.varianceFactor))
+        return false;
+    return static_cast<int>(found.setAside.size()) < options.mostSuspects;
+}
+
+bool plain(const Solution& s) {
+    return std::all_of(s.suspects.begin(), s.suspects.end(),
+                       [](const Suspect& one) { return one.alternatives.empty(); });
+}
+
+/// From start values near the minimum, with some owners set aside beforehand.
+Result<Solution> adjustNear(Network& n, const Options& options, const Progress* progress,
+                            const std::vector<int>& aside) {
+    for (const int o : aside) n.owners()[at(o)].active = false;
+    auto round = solveRound(n, options, progress, nullptr, true);
+    if (!round) return round.error();
+    return finish(n, *round, options, progress, aside);
+}
+
+/// With the values of the earlier solution as the start; nothing where they do not serve.
+std::optional<Result<Solution>> adjustWarm(const survey::Survey& survey, const Options& options,
+                                           const Progress* progress) {
+    auto network = Network::compile(survey);
+    if (!network || !warmStart(*network, *options.previous)) return std::nullopt;
+    std::vector<int> aside;
+    if (options.findSuspects) aside = setAsideBefore(*network, *options.previous);
+    auto found = adjustNear(*network, options, progress, aside);
+    if (found && !aside.empty() && !plain(*found)) {  // which of them comes first is a matter of order
+        network = Network::compile(survey);
+        if (!warmStart(*network, *found)) return std::nullopt;
+        found = adjustNear(*network, options, progress, {});
+    }
+    if (!found && found.error().code != ErrorCode::Cancelled) return std::nullopt;
+    if (found && !isTrustworthy(*found, *options.previous, options)) return std::nullopt;
+    return found;
+}
+
 /// One attempt. `left` are marks left out as far off: excluded in the survey, but tested and named.
 Attempt adjustAll(const survey::Survey& survey, const std::vector<Id>& left, const Options& options,
                   const Progress* progress) {
+    if (options.previous && left.empty())
+        if (auto warm = adjustWarm(survey, options, progress)) return {std::move(*warm)};
     auto network = Network::compile(survey);
     if (!network) return {network.error()};
     auto round = firstRound(*network, options, progress);
@@ -89,33 +171,7 @@ Attempt adjustAll(const survey::Survey& survey, const std::vector<Id>& left, con
     for (std::size_t o = 0; o < network->owners().size(); ++o)
         if (std::find(left.begin(), left.end(), network->owners()[o].object) != left.end())
             gross.push_back(static_cast<int>(o));
-
-    Solution out;
-    SuspectSearch search(*network, options, progress, *round);
-    if (options.findSuspects || options.withCovariance) search.judge();
-    if (options.findSuspects) search.run(gross);
-    if (search.cancelled()) return {*search.failure()};
-    out.notes = search.notes();
-    out.iterations = round->iterations;
-    out.global = globalTest(*network, round->sum);
-    gatherGeometry(*network, out);
-    if (options.withCovariance) {
-        reportObservations(survey, *network, *round, search, out);
-        out.conditionNumber = round->covariance->conditionNumber();
-        const bool high = out.global.degreesOfFreedom > 0 && out.global.varianceFactor > out.global.high;
-        out.covariance =
-            std::make_shared<Covariance>(survey, network->state(), network->columns(), *round->covariance,
-                                         high ? std::sqrt(out.global.varianceFactor) : 1.0);
-        for (const survey::Dimension& d : survey.dimensions) {
-            // One dimension that no mark supports yet must not keep the others from the user.
-            if (auto measured = out.measure(d))
-                out.dimensions.push_back(*measured);
-            else
-                out.notes.push_back(measured.error().sentence());
-        }
-    }
-    noteDoubts(out);
-    return {std::move(out)};
+    return {finish(*network, *round, options, progress, gross)};
 }
 
 }  // namespace

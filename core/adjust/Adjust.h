@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
+#include <memory>
+
 #include "core/adjust/Solution.h"
 #include "core/base/Progress.h"
 
@@ -11,6 +13,10 @@ struct Options {
     int mostIterations = 60;
     bool findSuspects = true;
     bool withCovariance = true;
+    /// An adjustment of the same survey before it was changed: its values are the start wherever they serve
+    /// (see core/adjust/WarmStart.h), and what it had set aside is tried aside first. The result is the same
+    /// as without it, sooner. Null, or of no use: the start is found from the marks alone.
+    std::shared_ptr<const Solution> previous{};
 };
 
 /// Least squares over everything the survey holds (marks, readings, references, priors), with its own start

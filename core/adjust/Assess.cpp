@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "core/adjust/Assess.h"
 
+#include <Eigen/Cholesky>
 #include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <cmath>
@@ -20,6 +21,12 @@ constexpr double kDelta0 = 4.1321;
 
 /// e' Q⁺ e over the controlled directions of Q, and how many there are.
 double blockStatistic(const VecX& e, const MatX& Q, int& rank) {
+    const Eigen::Index n = e.size();
+    rank = n == 1 && !(Q(0, 0) > kUncontrolled) ? 0 : static_cast<int>(n);
+    if (n == 1) return rank > 0 ? e[0] * e[0] / Q(0, 0) : 0.0;
+    // Mostly every direction is controlled; that Cholesky can tell, and it is many times faster.
+    if (Eigen::LLT<MatX>(Q - kUncontrolled * MatX::Identity(n, n)).info() == Eigen::Success)
+        return Eigen::LLT<MatX>(Q).matrixL().solve(e).squaredNorm();
     const Eigen::SelfAdjointEigenSolver<MatX> eigen(Q);
     const VecX along = eigen.eigenvectors().transpose() * e;
     double sum = 0.0;
@@ -34,13 +41,10 @@ double blockStatistic(const VecX& e, const MatX& Q, int& rank) {
 
 /// The redundancy numbers of a shift of the whole mark or value: of the direction that is controlled least
 /// and of the one controlled best. How a shift moves the residuals is how the picture's own offset does.
-std::pair<double, double> shiftRedundancy(const Network& n, int owner, const OwnerRows& rows, const MatX& Q) {
+std::pair<double, double> shiftRedundancy(const Network& n, const OwnerRows& rows, const MatX& Q) {
     MatX T = MatX::Ones(rows.size(), 1);
-    if (n.owners()[at(owner)].kind == Owner::Kind::Mark) {
-        const survey::Mark& mark = *find(n.survey().marks, n.owners()[at(owner)].object);
-        std::size_t station = 0;
-        while (n.survey().stations[station].id != mark.station) ++station;
-        const auto& columns = n.columns().stations[station];
+    if (rows.station >= 0) {
+        const auto& columns = n.columns().stations[at(rows.station)];
         T = MatX::Zero(rows.size(), 2);
         for (Eigen::Index i = 0; i < rows.size(); ++i)
             for (const auto& [column, d] : rows.J[static_cast<std::size_t>(i)])
@@ -108,11 +112,9 @@ double logProbability(const VecX& e, const MatX& Q, const std::vector<std::pair<
 }
 
 std::vector<Assessment> assess(const Influence& influence) {
-    std::vector<Assessment> out;
-    // A state that cannot be linearised tells nothing of anybody.
-    if (!influence.valid()) out.resize(influence.network().owners().size());
-    for (int o = 0; o < influence.owners(); ++o)
-        out.push_back(influence.rows(o).e.empty() ? Assessment{} : assessOne(influence, o));
+    // A state that cannot be linearised has no rows and tells nothing of anybody.
+    std::vector<Assessment> out(influence.network().owners().size());
+    for (const int o : influence.byFeature()) out[at(o)] = assessOne(influence, o);
     return out;
 }
 
@@ -120,13 +122,13 @@ void findReliability(const Influence& influence, const std::vector<DimensionGrad
                      std::vector<Assessment>& assessments) {
     std::vector<VecX> shifts;
     for (const DimensionGradient& d : dimensions) shifts.push_back(influence.covariance().times(d.gradient));
-    for (int o = 0; o < influence.owners(); ++o) {
-        if (influence.rows(o).e.empty() || !influence.network().owners()[at(o)].active) continue;
+    for (const int o : influence.byFeature()) {
+        if (!influence.network().owners()[at(o)].active) continue;
         int rank = 0;
         const MatX Q = influence.Q(o);
         const MatX inverse = controlledInverse(Q, rank, kUncontrolled);
         ObservationResult& r = assessments[at(o)].result;
-        const auto [least, most] = shiftRedundancy(influence.network(), o, influence.rows(o), Q);
+        const auto [least, most] = shiftRedundancy(influence.network(), influence.rows(o), Q);
         r.weakest = least;
         r.controlled = most > kHardly;
         for (std::size_t d = 0; d < shifts.size(); ++d) {

@@ -105,6 +105,7 @@ struct Solution {
     std::map<Id, camera::Constants> groups;
     std::vector<ObservationResult> observations;
     std::vector<Suspect> suspects;
+    std::vector<std::string> setAside;  ///< keys of their owners, for a warm start (core/adjust/WarmStart.h)
     std::vector<DimensionResult> dimensions;  ///< those of the survey, in its order
     GlobalTest global;
     int iterations = 0;

@@ -19,36 +19,6 @@ namespace {
 using survey::FeatureKind;
 using survey::View;
 
-/// Camera constants from the survey's values; what is unknown gets a plain guess that the data then move.
-void startGroups(Network& n) {
-    State& state = n.state();
-    for (std::size_t i = 0; i < state.groups.size(); ++i) {
-        const survey::CameraGroup& d = n.survey().groups[i];
-        double width = 0.0, height = 0.0;
-        for (const survey::Station& s : n.survey().stations)
-            if (s.group == d.id && width == 0.0) {
-                const bool full = s.photo.crop.fullWidth > 0;
-                width = full ? s.photo.crop.fullWidth : s.photo.width;
-                height = full ? s.photo.crop.fullHeight : s.photo.height;
-            }
-        if (!(width > 0 && height > 0)) {  // marks alone: their extent must do
-            for (const ImagePoint& p : n.points()) {
-                width = std::max(width, p.px.x());
-                height = std::max(height, p.px.y());
-            }
-        }
-        GroupState& g = state.groups[i];
-        g.rho = std::max(1.0, std::hypot(width, height) / 2);
-        const double c =
-            d.principalDistance.value > 0 ? d.principalDistance.value : 3.0 * std::max(width, height);
-        g.lnKappa = -std::log(c);
-        const bool given = d.principalX.value != 0.0 || d.principalY.value != 0.0;
-        g.pp = given ? Vec2(d.principalX.value, d.principalY.value) : Vec2((width - 1) / 2, (height - 1) / 2);
-        const std::array<const survey::Constant*, 5> all = {&d.k1, &d.k2, &d.k3, &d.p1, &d.p2};
-        for (std::size_t k = 0; k < 5; ++k) g.K[k] = all[k]->value * std::pow(g.rho / c, kBrownPower[k]);
-    }
-}
-
 /// Scale from the readings: the median of measured over computed.
 Result<void> scaleByReadings(Network& n) {
     std::vector<double> ratios;
@@ -70,24 +40,6 @@ Result<void> scaleByReadings(Network& n) {
                      ratios.end());
     rescale(n.state(), ratios[ratios.size() / 2]);
     return {};
-}
-
-void startDatum(Network& n) {
-    State& state = n.state();
-    const FeatureState& d = state.features[at(n.directionFeature())];
-    const Vec2 origin = state.features[at(n.originFeature())].p.head<2>();
-    Vec2 along = d.kind == FeatureKind::Edge ? Vec2(d.b - d.a) : Vec2(d.p.head<2>() - origin);
-    if (d.kind == FeatureKind::Edge && along.x() < 0) along = -along;
-    moveDatum(state, origin, std::atan2(along.y(), along.x()));
-    FeatureState& o = state.features[at(n.originFeature())];
-    o.p.head<2>().setZero();
-    FeatureState& direction = state.features[at(n.directionFeature())];
-    if (direction.kind == FeatureKind::Edge) {
-        const double y = (direction.a.y() + direction.b.y()) / 2;
-        direction.a.y() = direction.b.y() = y;
-    } else {
-        direction.p.y() = 0.0;
-    }
 }
 
 Error sharesTooLittle(const Network& n, std::size_t station) {
@@ -345,6 +297,54 @@ Hypothesis nothingKnown(const Network& n) {
 }
 
 }  // namespace
+
+/// Camera constants from the survey's values; what is unknown gets a plain guess that the data then move.
+void startGroups(Network& n) {
+    State& state = n.state();
+    for (std::size_t i = 0; i < state.groups.size(); ++i) {
+        const survey::CameraGroup& d = n.survey().groups[i];
+        double width = 0.0, height = 0.0;
+        for (const survey::Station& s : n.survey().stations)
+            if (s.group == d.id && width == 0.0) {
+                const bool full = s.photo.crop.fullWidth > 0;
+                width = full ? s.photo.crop.fullWidth : s.photo.width;
+                height = full ? s.photo.crop.fullHeight : s.photo.height;
+            }
+        if (!(width > 0 && height > 0)) {  // marks alone: their extent must do
+            for (const ImagePoint& p : n.points()) {
+                width = std::max(width, p.px.x());
+                height = std::max(height, p.px.y());
+            }
+        }
+        GroupState& g = state.groups[i];
+        g.rho = std::max(1.0, std::hypot(width, height) / 2);
+        const double c =
+            d.principalDistance.value > 0 ? d.principalDistance.value : 3.0 * std::max(width, height);
+        g.lnKappa = -std::log(c);
+        const bool given = d.principalX.value != 0.0 || d.principalY.value != 0.0;
+        g.pp = given ? Vec2(d.principalX.value, d.principalY.value) : Vec2((width - 1) / 2, (height - 1) / 2);
+        const std::array<const survey::Constant*, 5> all = {&d.k1, &d.k2, &d.k3, &d.p1, &d.p2};
+        for (std::size_t k = 0; k < 5; ++k) g.K[k] = all[k]->value * std::pow(g.rho / c, kBrownPower[k]);
+    }
+}
+
+void startDatum(Network& n) {
+    State& state = n.state();
+    const FeatureState& d = state.features[at(n.directionFeature())];
+    const Vec2 origin = state.features[at(n.originFeature())].p.head<2>();
+    Vec2 along = d.kind == FeatureKind::Edge ? Vec2(d.b - d.a) : Vec2(d.p.head<2>() - origin);
+    if (d.kind == FeatureKind::Edge && along.x() < 0) along = -along;
+    moveDatum(state, origin, std::atan2(along.y(), along.x()));
+    FeatureState& o = state.features[at(n.originFeature())];
+    o.p.head<2>().setZero();
+    FeatureState& direction = state.features[at(n.directionFeature())];
+    if (direction.kind == FeatureKind::Edge) {
+        const double y = (direction.a.y() + direction.b.y()) / 2;
+        direction.a.y() = direction.b.y() = y;
+    } else {
+        direction.p.y() = 0.0;
+    }
+}
 
 Result<std::vector<Start>> findStarts(const Network& network) {
     Network n = network;  // work space

@@ -27,4 +27,9 @@ Result<std::vector<Start>> findStarts(const Network& network);
 /// The best of them, set as the network's state.
 Result<void> findStart(Network& network);
 
+/// Parts of it that a warm start shares: camera constants from the survey's values; the axes turned and
+/// shifted to where the datum wants them.
+void startGroups(Network& network);
+void startDatum(Network& network);
+
 }  // namespace trammel::adjust

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "core/adjust/StartPlane.h"
 
+#include <Eigen/Eigenvalues>
 #include <Eigen/Geometry>
 #include <Eigen/LU>
-#include <Eigen/SVD>
 #include <cmath>
 #include <map>
 #include <numbers>
@@ -35,15 +35,18 @@ Mat3 homography(const std::vector<PlanePair>& pairs) {
     std::vector<Vec2> plan, px;
     for (const PlanePair& p : pairs) plan.push_back(p.plan), px.push_back(p.px);
     const Mat3 tp = normaliser(plan), ti = normaliser(px);
-    MatX A(2 * static_cast<Eigen::Index>(pairs.size()), 9);
+    // Start values only: the smallest eigenvector of AᵀA, summed row by row.
+    Eigen::Matrix<double, 9, 9> N = Eigen::Matrix<double, 9, 9>::Zero();
+    Eigen::Matrix<double, 9, 1> row;
     for (std::size_t i = 0; i < pairs.size(); ++i) {
         const Vec3 X = tp * plan[i].homogeneous(), u = ti * px[i].homogeneous();
-        const auto r = 2 * static_cast<Eigen::Index>(i);
-        A.row(r) << X.transpose(), 0, 0, 0, -u.x() * X.transpose();
-        A.row(r + 1) << 0, 0, 0, X.transpose(), -u.y() * X.transpose();
+        row << X, 0, 0, 0, -u.x() * X;
+        N += row * row.transpose();
+        row << 0, 0, 0, X, -u.y() * X;
+        N += row * row.transpose();
     }
-    const Eigen::JacobiSVD<MatX> svd(A, Eigen::ComputeFullV);
-    const VecX h = svd.matrixV().col(8);
+    const Eigen::SelfAdjointEigenSolver<Eigen::Matrix<double, 9, 9>> eigen(N);
+    const VecX h = eigen.eigenvectors().col(0);
     Mat3 H;
     H << h[0], h[1], h[2], h[3], h[4], h[5], h[6], h[7], h[8];
     return ti.inverse() * H * tp;

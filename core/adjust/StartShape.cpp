@@ -32,11 +32,13 @@ bool backProject(const State& state, const ImagePoint& p, double z, Vec2& xy) {
     return true;
 }
 
-std::vector<const ImagePoint*> pointsOf(const Network& n, std::size_t feature, const Known& known) {
-    std::vector<const ImagePoint*> out;
+using Points = std::vector<const ImagePoint*>;
+
+/// What oriented photographs show of each feature.
+std::vector<Points> pointsByFeature(const Network& n, const Known& known) {
+    std::vector<Points> out(n.state().features.size());
     for (const ImagePoint& p : n.points())
-        if (at(p.feature) == feature && n.owners()[at(p.owner)].active && known.station[at(p.station)])
-            out.push_back(&p);
+        if (n.owners()[at(p.owner)].active && known.station[at(p.station)]) out[at(p.feature)].push_back(&p);
     return out;
 }
 
@@ -74,10 +76,9 @@ void fitCircle(FeatureState& f, const std::vector<Vec2>& points) {
 
 /// An edge of a level that its photographs only show edge on: where it lies along the line of sight cannot be
 /// seen, or hardly. It starts at the depth of the middle of the part, so that it lies before every camera.
-void placeEdgeOn(Network& n, std::size_t i, const Vec2& middle, const Known& known) {
+void placeEdgeOn(Network& n, std::size_t i, const Vec2& middle, const Points& points) {
     State& state = n.state();
     FeatureState& f = state.features[i];
-    const auto points = pointsOf(n, i, known);
     Mat2 normal = 1e-3 * Mat2::Identity();  // towards the middle where nothing else is known
     Vec2 right = 1e-3 * middle, along = Vec2::Zero();
     for (std::size_t s = 0; s < state.stations.size(); ++s) {
@@ -111,10 +112,10 @@ Vec2 middleOf(const State& state, const Known& known) {
     return count > 0 ? Vec2(sum / count) : sum;
 }
 
-void fitOnLevel(Network& n, std::size_t i, Known& known) {
+void fitOnLevel(Network& n, std::size_t i, const Points& points, Known& known) {
     FeatureState& f = n.state().features[i];
     std::vector<Vec2> onLevel;
-    for (const ImagePoint* p : pointsOf(n, i, known)) {
+    for (const ImagePoint* p : points) {
         Vec2 xy;
         if (backProject(n.state(), *p, n.state().levels[at(f.level)], xy)) onLevel.push_back(xy);
     }
@@ -131,13 +132,19 @@ void fitOnLevel(Network& n, std::size_t i, Known& known) {
 
 }  // namespace
 
+void fitOnLevel(Network& n, std::size_t i, Known& known) {
+    fitOnLevel(n, i, pointsByFeature(n, known)[i], known);
+}
+
 void startShapes(Network& n, Known& known) {
     State& state = n.state();
+    const std::vector<Points> points = pointsByFeature(n, known);
     // Twice: heights found from edges in the first round carry the second round's points to their level.
     for (int round = 0; round < 2; ++round) {
         for (std::size_t i = 0; i < state.features.size(); ++i) {
             const bool point = state.features[i].kind == FeatureKind::Corner;
-            if (state.features[i].level >= 0 && (!point || !known.featurePlan[i])) fitOnLevel(n, i, known);
+            if (state.features[i].level >= 0 && (!point || !known.featurePlan[i]))
+                fitOnLevel(n, i, points[i], known);
         }
         for (std::size_t l = 0; l < state.levels.size(); ++l)
             if (!known.level[l] && heightFromEdges(n, static_cast<int>(l), known, state.levels[l]))
@@ -146,7 +153,7 @@ void startShapes(Network& n, Known& known) {
     const Vec2 middle = middleOf(state, known);
     for (std::size_t i = 0; i < state.features.size(); ++i)
         if (state.features[i].kind == FeatureKind::Edge && !known.featurePlan[i])
-            placeEdgeOn(n, i, middle, known);
+            placeEdgeOn(n, i, middle, points[i]);
 }
 
 }  // namespace trammel::adjust

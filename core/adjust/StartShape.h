@@ -9,4 +9,7 @@ namespace trammel::adjust {
 /// circle).
 void startShapes(Network& network, Known& known);
 
+/// One feature of a level whose height is known; `known` tells whether its marks sufficed.
+void fitOnLevel(Network& network, std::size_t feature, Known& known);
+
 }  // namespace trammel::adjust

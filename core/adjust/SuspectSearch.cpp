@@ -32,7 +32,7 @@ double errorAfter(const OwnerRows& rows, const VecX& move) {
 
 bool SuspectSearch::trySolve() {
     const State before = n_.state();
-    auto next = solveRound(n_, options_, progress_);
+    auto next = solveRound(n_, options_, progress_, nullptr, true);
     failure_.reset();
     if (!next) {
         failure_ = next.error();
@@ -46,7 +46,10 @@ bool SuspectSearch::trySolve() {
     return true;
 }
 
-void SuspectSearch::judge() { assessments_ = assess(Influence(n_, *round_.covariance)); }
+void SuspectSearch::judge() {
+    round_.influence = std::make_shared<const Influence>(n_, *round_.covariance);
+    assessments_ = assess(*round_.influence);
+}
 
 bool SuspectSearch::isAside(int owner) const {
     return std::any_of(aside_.begin(), aside_.end(), [&](const SetAside& s) { return s.owner == owner; });
@@ -129,7 +132,8 @@ bool SuspectSearch::takeBackAgreeing() {
 bool SuspectSearch::exchange() {
     const double least = std::log(options_.suspectProbability);
     for (std::size_t i = 0; i < aside_.size(); ++i) {
-        const Influence influence(n_, *round_.covariance);
+        const auto kept = round_.influence;
+        const Influence& influence = *kept;
         if (!influence.valid()) return false;
         const int one = aside_[i].owner;
         const auto found = exchanges(influence, assessments_, one, -kBetter);
@@ -167,7 +171,8 @@ bool SuspectSearch::rejectPair() {
         return assessments_[at(a)].logProbability < assessments_[at(b)].logProbability;
     });
     if (near.size() > kLooked) near.resize(kLooked);
-    const Influence influence(n_, *round_.covariance);
+    const auto kept = round_.influence;
+    const Influence& influence = *kept;
     if (!influence.valid()) return false;
     // All pairs there are might have been looked at: the bound is for the most improbable of so many.
     const double all = static_cast<double>(assessments_.size());
@@ -208,15 +213,11 @@ void SuspectSearch::findAlternatives() {
 
 void SuspectSearch::nameAlternatives(SetAside& one) {
     const double least = std::log(options_.suspectProbability);
-    std::vector<Exchange> found;
-    {
-        const Influence influence(n_, *round_.covariance);
-        if (!influence.valid()) return;
-        found = exchanges(influence, assessments_, one.owner, kUndecided);
-    }
-    for (const Exchange& x : found) {
+    const auto kept = round_.influence;
+    const Influence& influence = *kept;
+    if (!influence.valid()) return;
+    for (const Exchange& x : exchanges(influence, assessments_, one.owner, kUndecided)) {
         if (x.logProbability < least || isAside(x.other) || !explainsAsWell(one.owner, x)) continue;
-        const Influence influence(n_, *round_.covariance);
         if (one.alternatives.empty()) one.decidedBy = decidingReading(influence, one.owner, x);
         one.alternatives.push_back({x.other, errorAfter(influence.rows(x.other), x.move)});
         if (one.alternatives.size() == kMostAlternatives) break;
@@ -230,7 +231,7 @@ bool SuspectSearch::explainsAsWell(int one, const Exchange& x) {
     const State state = n_.state();
     n_.owners()[at(one)].active = true;
     n_.owners()[at(x.other)].active = false;
-    const auto next = solveRound(n_, options_, progress_);
+    const auto next = solveRound(n_, options_, progress_, nullptr, true);
     // An exchange that leaves something loose cannot be judged by its sum: the first order must do.
     const bool well =
         next ? next->sum - before.sum + x.freedom < kUndecided : next.error().code == ErrorCode::RankDefect;

@@ -84,7 +84,8 @@ int worstDisagreement(const Network& network, const std::vector<Assessment>& ass
     double least = std::log(probability);
     for (std::size_t i = 0; i < assessments.size(); ++i) {
         if (!network.owners()[i].active || immune[i] || assessments[i].result.size == 0) continue;
-        if (assessments[i].logProbability < least) {
+        // Of equals the first: which one rounding puts ahead must not decide.
+        if (assessments[i].logProbability < least - (worst < 0 ? 0.0 : 1e-6 * std::abs(least))) {
             least = assessments[i].logProbability;
             worst = static_cast<int>(i);
         }

@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/adjust/Projection.h"
+
 namespace trammel::adjust {
 namespace {
 
@@ -24,8 +26,26 @@ struct Trial {
     Id feature;
 };
 
-/// The survey with each mark tied to each other feature of its kind as well.
-survey::Survey withTrials(const Network& n, const std::vector<int>& marks, std::map<Id, Trial>& trials) {
+/// Whether a corner appears so near a mark's point that the mark may be its, or cast doubt on another's
+/// claim. What fits has a σ under a third of what the mark is off now (see below) and lies within 3 σ of the
+/// mark, what competes within 4.3 σ; three times the present miss is beyond both.
+bool mayFit(const Network& n, const survey::Mark& mark, std::size_t feature, double missed) {
+    const FeatureState& f = n.state().features[feature];
+    if (f.kind != FeatureKind::Corner || mark.points.empty()) return true;
+    for (std::size_t s = 0; s < n.survey().stations.size(); ++s) {
+        if (n.survey().stations[s].id != mark.station) continue;
+        const StationState& station = n.state().stations[s];
+        Vec2 u;
+        return projectPoint(n.state().groups[at(station.group)], station, n.state().point(f), u) &&
+               (mark.points.front().px + n.survey().stations[s].photo.crop.offset() - u).norm() <
+                   3.0 * missed;
+    }
+    return true;
+}
+
+/// The survey with each mark tied to each other feature of its kind as well that it may be a mark of.
+survey::Survey withTrials(const Network& n, const std::vector<Assessment>& assessments,
+                          const std::vector<int>& marks, std::map<Id, Trial>& trials) {
     survey::Survey s = n.survey();
     const InUse used = n.inUse();
     for (const int o : marks) {
@@ -34,7 +54,8 @@ survey::Survey withTrials(const Network& n, const std::vector<int>& marks, std::
         if (!feature) continue;
         for (std::size_t f = 0; f < n.survey().features.size(); ++f) {
             const survey::Feature& other = n.survey().features[f];
-            if (!used.features[f] || other.id == feature->id || !sameKind(other.kind, feature->kind))
+            if (!used.features[f] || other.id == feature->id || !sameKind(other.kind, feature->kind) ||
+                !mayFit(n, *own, f, assessments[at(o)].result.residual.cwiseAbs().maxCoeff()))
                 continue;
             survey::Mark m = *own;
             m.id = own->id + "?" + other.id;
@@ -47,17 +68,22 @@ survey::Survey withTrials(const Network& n, const std::vector<int>& marks, std::
 }
 
 /// The mark's points lie on the marked part of an edge, not on its line far away.
-bool onItsPart(const Network& n, const Id& mark, const std::vector<int>& owners) {
-    double low = INFINITY, high = -INFINITY;
-    bool edge = false;
+std::vector<bool> onTheirParts(const Network& n) {
+    struct Part {
+        double low = INFINITY, high = -INFINITY;
+        bool edge = false;
+    };
+    std::vector<Part> parts(n.owners().size());
     for (std::size_t i = 0; i < n.points().size(); ++i) {
         const ImagePoint& p = n.points()[i];
-        if (n.owners()[at(owners[i])].object != mark) continue;
-        edge = n.state().features[at(p.feature)].kind == FeatureKind::Edge;
-        low = std::min(low, n.feet()[i]);
-        high = std::max(high, n.feet()[i]);
+        Part& part = parts[at(p.owner)];
+        part.edge = n.state().features[at(p.feature)].kind == FeatureKind::Edge;
+        part.low = std::min(part.low, n.feet()[i]);
+        part.high = std::max(part.high, n.feet()[i]);
     }
-    return !edge || (high > -0.2 && low < 1.2);
+    std::vector<bool> out;
+    for (const Part& p : parts) out.push_back(!p.edge || (p.high > -0.2 && p.low < 1.2));
+    return out;
 }
 
 double rootMeanSquare(const OwnerRows& rows) {
@@ -74,18 +100,19 @@ std::map<int, TieGuess> guessTies(const Influence& influence, const std::vector<
     std::map<int, TieGuess> out;
     const Network& n = influence.network();
     std::map<Id, Trial> trials;
-    const survey::Survey s = withTrials(n, marks, trials);
+    const survey::Survey s = withTrials(n, assessments, marks, trials);
+    if (trials.empty()) return out;
     auto with = Network::compile(s);
-    if (trials.empty() || !with || with->layout().columns != n.layout().columns) return out;
+    if (!with || with->layout().columns != n.layout().columns) return out;
     with->state() = n.state();
     for (Owner& o : with->owners()) o.active = false;
     const Influence tried(*with, influence.covariance());
     if (!tried.valid()) return out;
     std::map<int, std::pair<double, double>> best;  // ln of the chance of the best and of the next
-    const std::vector<int> owners = with->rowOwners();
+    const std::vector<bool> onPart = onTheirParts(*with);
     for (int o = 0; o < tried.owners(); ++o) {
         const auto trial = trials.find(with->owners()[at(o)].object);
-        if (trial == trials.end() || !onItsPart(*with, trial->first, owners)) continue;
+        if (trial == trials.end() || !onPart[at(o)]) continue;
         const OwnerRows& rows = tried.rows(o);
         const MatX Q = tried.Q(o);
         const double missed = assessments[at(trial->second.owner)].result.residual.cwiseAbs().maxCoeff();
