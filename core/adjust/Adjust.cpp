@@ -7,10 +7,13 @@
 #include <cmath>
 #include <optional>
 
+#include "core/adjust/Carriers.h"
 #include "core/adjust/Covariance.h"
 #include "core/adjust/FirstRound.h"
 #include "core/adjust/Gather.h"
 #include "core/adjust/Gross.h"
+#include "core/adjust/LevelDoubt.h"
+#include "core/adjust/Limits.h"
 #include "core/adjust/Photographs.h"
 #include "core/adjust/SuspectSearch.h"
 #include "core/adjust/Suspects.h"
@@ -78,6 +81,21 @@ void noteDoubts(Solution& out) {
                         std::sqrt(t.varianceFactor)));
 }
 
+void measureDimensions(const Network& n, const Round& round, Solution& out) {
+    const Influence influence(n, *round.covariance);
+    for (const survey::Dimension& d : n.survey().dimensions) {
+        // One dimension that no mark supports yet must not keep the others from the user.
+        auto measured = out.measure(d);
+        if (!measured) {
+            out.notes.push_back(measured.error().sentence());
+            continue;
+        }
+        const auto term = resolve(n.survey(), d.quantity, d.objects, d.id);
+        measured->carriers = carriers(influence, evaluate(*term, n.state(), n.columns()).gradient);
+        out.dimensions.push_back(std::move(*measured));
+    }
+}
+
 /// From the first round on, with some owners set aside in it beforehand.
 Result<Solution> finish(Network& n, Round& round, const Options& options, const Progress* progress,
                         const std::vector<int>& aside) {
@@ -102,13 +120,9 @@ Result<Solution> finish(Network& n, Round& round, const Options& options, const 
         const bool high = out.global.degreesOfFreedom > 0 && out.global.varianceFactor > out.global.high;
         out.covariance = std::make_shared<Covariance>(survey, n.state(), n.columns(), *round.covariance,
                                                       high ? std::sqrt(out.global.varianceFactor) : 1.0);
-        for (const survey::Dimension& d : survey.dimensions) {
-            // One dimension that no mark supports yet must not keep the others from the user.
-            if (auto measured = out.measure(d))
-                out.dimensions.push_back(*measured);
-            else
-                out.notes.push_back(measured.error().sentence());
-        }
+        measureDimensions(n, round, out);
+        out.levelShapes = levelShapes(n, *round.covariance, high ? std::sqrt(out.global.varianceFactor) : 1.0);
+        out.limits = limits(n, *round.covariance, out.observations);
     }
     noteDoubts(out);
     return out;

@@ -12,6 +12,7 @@
 #include "core/adjust/AdviceReadings.h"
 #include "core/adjust/Covariance.h"
 #include "core/adjust/Network.h"
+#include "core/adjust/NetworkConstants.h"
 #include "core/math/Rotation.h"
 #include "core/survey/Edit.h"
 
@@ -184,6 +185,7 @@ class Planner {
         r.constants = covariance_.state().groups[at(st.group)].constants();
         r.standOff_mm = r.pose.t.norm();
         r.scale_px_per_mm = std::exp(st.lnScale);
+        r.offset = firstOffset(station.photo);
         shown_.stations[station.id] = r;
     }
 

@@ -5,6 +5,9 @@
 #include <cmath>
 #include <numbers>
 
+#include "core/adjust/NetworkConstants.h"
+#include "core/adjust/Shape.h"
+
 namespace trammel::adjust {
 namespace {
 
@@ -25,21 +28,48 @@ void rimSpan(std::vector<double> angles, const FeatureState& f, FeatureGeometry&
     out.spanTo = point(to);
 }
 
+/// Points along a slot or curve, close enough to draw.
+void course(const State& state, const FeatureState& f, FeatureGeometry& g) {
+    const bool slot = f.kind == FeatureKind::Slot, curve = f.kind == FeatureKind::Curve;
+    const auto nodes = static_cast<double>(f.nodes.size());
+    const double last = slot    ? 2 * ((f.b - f.a).norm() + std::numbers::pi * std::abs(f.r))
+                        : curve ? (f.closed ? nodes : nodes - 1)
+                                : 2 * std::numbers::pi;
+    const int steps = curve ? 8 * static_cast<int>(last) : 96;
+    for (int i = 0; i <= steps; ++i) g.course.push_back(curveAt(state, f, last * i / steps).X);
+}
+
 FeatureGeometry geometryOf(const Network& n, std::size_t i) {
     const FeatureState& f = n.state().features[i];
     FeatureGeometry g;
     g.kind = f.kind;
     if (f.kind == FeatureKind::Edge) {
         g.direction = (f.b - f.a).normalized();
-        const Vec2 middle = (f.a + f.b) / 2;
-        g.point = {middle.x(), middle.y(), n.state().z(f)};
+        g.point = n.state().point(f);
         g.spanFrom = f.a;
         g.spanTo = f.b;
+        g.slope = edgeEnd(n.state(), f).z() - edgeStart(n.state(), f).z();
         return g;
     }
     g.point = n.state().point(f);
     if (f.kind == FeatureKind::Corner) return g;
+    if (f.kind == FeatureKind::Curve) {
+        g.closed = f.closed;
+        course(n.state(), f, g);
+        return g;
+    }
     g.radius = std::abs(f.r);
+    if (f.kind == FeatureKind::Slot) {
+        g.spanFrom = f.a;
+        g.spanTo = f.b;
+        g.direction = (f.b - f.a).normalized();
+        course(n.state(), f, g);
+        return g;
+    }
+    if (f.level < 0) {
+        g.normal = f.normal;
+        course(n.state(), f, g);
+    }
     std::vector<double> angles;
     for (std::size_t p = 0; p < n.points().size(); ++p)
         if (at(n.points()[p].feature) == i && std::isfinite(n.feet()[p])) angles.push_back(n.feet()[p]);
@@ -67,6 +97,7 @@ void gatherGeometry(const Network& n, Solution& out) {
         r.constants = n.state().groups[at(st.group)].constants();
         r.standOff_mm = r.pose.t.norm();
         r.scale_px_per_mm = std::exp(st.lnScale);
+        r.offset = firstOffset(s.stations[i].photo) + st.crop;
         out.stations[s.stations[i].id] = r;
     }
 }

@@ -22,21 +22,6 @@ void gather(const Rows& row, double sigma, OwnerRows& g) {
     }
 }
 
-double sigmaOf(const Network& n, int owner, std::size_t row) {
-    const Owner& o = n.owners()[at(owner)];
-    switch (o.kind) {
-        case Owner::Kind::Mark:
-            return n.points()[row].sigma;
-        case Owner::Kind::Reading:
-            return find(n.survey().readings, o.object)->measured.sigma;
-        case Owner::Kind::SquarePrior:
-            return find(n.survey().stations, o.object)->squareSigma_rad;
-        case Owner::Kind::CameraPrior:
-            return 1.0;  // stated in units of its own σ
-    }
-    return 1.0;
-}
-
 }  // namespace
 
 Influence::Influence(const Network& network, const estimate::CovarianceFactor& covariance)
@@ -46,7 +31,7 @@ Influence::Influence(const Network& network, const estimate::CovarianceFactor& c
     const std::vector<int> owners = network.rowOwners();
     rows_.resize(network.owners().size());
     for (std::size_t r = 0; r < rows.size(); ++r)
-        gather(rows[r], sigmaOf(network, owners[r], r), rows_[at(owners[r])]);
+        gather(rows[r], network.sigmaOfRow(r), rows_[at(owners[r])]);
     std::vector<int> first(rows_.size(), 0);
     for (std::size_t r = 0; r < rows.size(); ++r) {
         const int o = owners[r];

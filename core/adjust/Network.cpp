@@ -4,7 +4,9 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/adjust/NetworkConstants.h"
 #include "core/adjust/Pivot.h"
+#include "core/survey/QuantityCheck.h"
 
 namespace trammel::adjust {
 namespace {
@@ -41,14 +43,12 @@ Error notFound(const std::string& what, const std::string& object) {
     return {ErrorCode::NotFound, what, object, "choose it again or remove the object"};
 }
 
-/// The eight constants in the order of Columns::groups; c first.
-std::array<const survey::Constant*, 8> constantsOf(const survey::CameraGroup& g) {
-    return {&g.principalDistance, &g.principalX, &g.principalY, &g.k1, &g.k2, &g.k3, &g.p1, &g.p2};
+bool mayHoldOrigin(const survey::Feature& f) {
+    return survey::hasPoint(f.kind) && f.kind != FeatureKind::Slot;
 }
-
-constexpr std::array<const char*, 8> kConstantNames = {
-    "principal distance", "principal point x", "principal point y", "distortion k1",
-    "distortion k2",      "distortion k3",     "distortion p1",     "distortion p2"};
+bool mayHoldAxis(const survey::Feature& f) {
+    return f.kind == FeatureKind::Edge ? !f.level.empty() : mayHoldOrigin(f);
+}
 
 }  // namespace
 
@@ -71,6 +71,7 @@ Result<Network> Network::compile(const survey::Survey& s) {
     n.state_.stations.resize(s.stations.size());
     n.state_.features.resize(s.features.size());
     n.state_.levels.assign(s.levels.size(), 0.0);
+    n.state_.forms.resize(s.levels.size());
     for (std::size_t i = 0; i < s.stations.size(); ++i) {
         n.state_.stations[i].group = indexOf(s.groups, s.stations[i].group);
         if (n.state_.stations[i].group < 0) return notFound("has no camera", describe(s, s.stations[i].id));
@@ -79,15 +80,22 @@ Result<Network> Network::compile(const survey::Survey& s) {
         const survey::Feature& f = s.features[i];
         n.state_.features[i].kind = f.kind;
         n.state_.features[i].level = f.level.empty() ? -1 : indexOf(s.levels, f.level);
-        if (n.state_.features[i].level < 0 && (!f.level.empty() || f.kind != FeatureKind::Corner))
+        const bool mustLie = f.kind == FeatureKind::Slot || f.kind == FeatureKind::Curve;
+        if (n.state_.features[i].level < 0 && (!f.level.empty() || mustLie))
             return notFound("lies on no known level", describe(s, f.id));
     }
     if (auto r = n.chooseDatum(); !r) return r.error();
     if (auto r = n.compileMarks(); !r) return r.error();
     const InUse used = n.inUse();
     if (auto r = n.compileReadings(used); !r) return r.error();
+    if (auto r = n.compileConditions(used); !r) return r.error();
     n.compilePriors(used);
+    n.compileStationPriors(used);
+    if (auto r = n.compileFocus(used); !r) return r.error();
+    n.chooseNodes();
     n.layColumns(used);
+    for (NetworkCondition& c : n.conditions_)
+        c.components = static_cast<int>(evaluate(c.term, n.state_, n.columns_).size());
     return n;
 }
 
@@ -104,17 +112,17 @@ Result<void> Network::chooseDatum() {
     const auto usable = [&](int f) { return f >= 0 && views[at(f)] > 0; };
     if (!d.origin.empty()) origin_ = lookUp(featureAt_, d.origin);
     if (!d.direction.empty()) direction_ = lookUp(featureAt_, d.direction);
-    if (!d.origin.empty() && (!usable(origin_) || survey_->features[at(origin_)].kind == FeatureKind::Edge))
+    if (!d.origin.empty() && (!usable(origin_) || !mayHoldOrigin(survey_->features[at(origin_)])))
         return notFound("must be a marked corner, hole or arc", "datum origin");
-    if (!d.direction.empty() && !usable(direction_))
-        return notFound("must be a marked feature", "datum direction");
+    if (!d.direction.empty() && (!usable(direction_) || !mayHoldAxis(survey_->features[at(direction_)])))
+        return notFound("must be a marked feature, and an edge must lie in a level", "datum direction");
     // Minimal constraints for a survey that names no datum: the two points seen most often.
     for (int pass = 0; pass < 2; ++pass) {
         int& wanted = pass == 0 ? origin_ : direction_;
         if (wanted >= 0) continue;
         for (std::size_t f = 0; f < views.size(); ++f) {
             const int i = static_cast<int>(f);
-            if (survey_->features[f].kind == FeatureKind::Edge || i == origin_ || views[f] == 0) continue;
+            if (!mayHoldOrigin(survey_->features[f]) || i == origin_ || views[f] == 0) continue;
             if (wanted < 0 || views[f] > views[at(wanted)]) wanted = i;
         }
     }
@@ -133,7 +141,7 @@ Result<void> Network::compileMarks() {
         const survey::Station& station = survey_->stations[at(s)];
         const int owner = addOwner(m.id, "mark of " + features[at(f)] + " in " + stations[at(s)],
                                    Owner::Kind::Mark, !m.excluded && !station.excluded);
-        const Vec2 offset = station.photo.crop.offset();
+        const Vec2 offset = firstOffset(station.photo);
         for (const survey::MarkPoint& p : m.points)
             points_.push_back({s, f, p.px + offset, p.sigma_px, owner});
     }
@@ -174,7 +182,23 @@ Result<void> Network::compileReadings(const InUse& used) {
         const int owner =
             addOwner(r.id, describe(*survey_, r.id), Owner::Kind::Reading, !r.excluded && !r.check);
         owners_[at(owner)].check = r.check;
+        term->jawFlat = r.jawFlat_mm;
         readings_.push_back({*term, owner, r.measured});
+    }
+    return {};
+}
+
+Result<void> Network::compileConditions(const InUse& used) {
+    for (const survey::Condition& c : survey_->conditions) {
+        auto term = resolve(*survey_, c);
+        if (!term) return term.error();
+        bool seen = true;
+        for (const auto& o : term->objects)
+            seen = seen &&
+                   (o.kind == QuantityTerm::Object::Kind::Feature ? used.features : used.levels)[at(o.index)];
+        if (!seen) continue;
+        const int owner = addOwner(c.id, describe(*survey_, c.id), Owner::Kind::Condition, !c.excluded);
+        conditions_.push_back({*term, owner, c.measured.sigma});
     }
     return {};
 }
@@ -191,7 +215,7 @@ void Network::compilePriors(const InUse& used) {
         if (!used.groups[at(g)]) continue;
         const survey::CameraGroup& group = survey_->groups[at(g)];
         const auto constants = constantsOf(group);
-        for (int k = 0; k < 8; ++k) {
+        for (int k = 0; k < 9; ++k) {
             if (constants[at(k)]->mode != ConstantMode::Prior) continue;
             const int owner =
                 addOwner(group.id, std::string(kConstantNames[at(k)]) + " of " + describe(*survey_, group.id),
@@ -201,65 +225,49 @@ void Network::compilePriors(const InUse& used) {
     }
 }
 
-/// Which of a feature's three unknowns the data may move.
-std::array<bool, 3> Network::freeUnknowns(int feature) const {
-    const FeatureState& f = state_.features[at(feature)];
-    const bool third = f.kind == FeatureKind::Corner ? f.level < 0 : f.kind != FeatureKind::Edge;
-    std::array<bool, 3> free = {true, true, third};
-    if (feature == origin_) free[0] = free[1] = false;
-    if (feature == direction_ && f.kind != FeatureKind::Edge) free[1] = false;
-    return free;
+/// What only one photograph is concerned with besides its marks.
+void Network::compileStationPriors(const InUse& used) {
+    for (std::size_t i = 0; i < survey_->stations.size(); ++i) {
+        const survey::Station& s = survey_->stations[i];
+        if (!used.stations[i]) continue;
+        const int station = static_cast<int>(i);
+        if (s.mirror && s.view != survey::View::Oblique)
+            mirrors_.emplace_back(station, addOwner(s.id, "mirror mark in " + describe(*survey_, s.id),
+                                                    Owner::Kind::Mirror, true));
+        if (cropUnknown(s.photo))
+            crops_.emplace_back(station, addOwner(s.id, "offset of the crop in " + describe(*survey_, s.id),
+                                                  Owner::Kind::CropPrior, true));
+    }
+    mirrorSigma_.assign(mirrors_.size(), std::nan(""));
 }
 
-/// Eliminated blocks first; features coupled by a reading come among the kept.
-void Network::layFeatureColumns(const InUse& used) {
-    std::vector<bool> coupled(state_.features.size(), false);
-    for (const NetworkReading& r : readings_)
-        if (r.term.objects.size() == 2)
-            for (const auto& o : r.term.objects)
-                if (o.kind == QuantityTerm::Object::Kind::Feature) coupled[at(o.index)] = true;
-    columns_.features.assign(state_.features.size(), {-1, -1, -1});
-    int next = 0;
-    for (const bool kept : {false, true}) {
-        for (std::size_t i = 0; i < state_.features.size(); ++i) {
-            if (coupled[i] != kept || !used.features[i]) continue;
-            const auto free = freeUnknowns(static_cast<int>(i));
-            const int start = next;
-            for (std::size_t k = 0; k < 3; ++k)
-                if (free[k]) columns_.features[i][k] = next++;
-            if (static_cast<int>(i) == direction_ && state_.features[i].kind == FeatureKind::Edge) {
-                columns_.features[i][1] = columns_.features[i][0];  // the edge may shift, not turn
-                next = start + 1;
-            }
-            if (!kept && next > start) layout_.blockStart.push_back(start);
-        }
-        if (!kept) layout_.eliminatedColumns = next;
+Result<void> Network::compileFocus(const InUse& used) {
+    const auto firstStation = [&](int group) {
+        for (std::size_t i = 0; i < state_.stations.size(); ++i)
+            if (used.stations[i] && state_.stations[i].group == group) return static_cast<int>(i);
+        return -1;
+    };
+    for (std::size_t g = 0; g < survey_->groups.size(); ++g) {
+        const survey::CameraGroup& group = survey_->groups[g];
+        if (group.refocusedFrom.empty()) continue;
+        FocusPair pair;
+        pair.group = static_cast<int>(g);
+        pair.other = indexOf(survey_->groups, group.refocusedFrom);
+        if (pair.other < 0)
+            return notFound("names another camera that is not there", describe(*survey_, group.id));
+        if (!used.groups[g] || !used.groups[at(pair.other)]) continue;
+        if (!(group.pixelPitch_mm > 0) || !(survey_->groups[at(pair.other)].pixelPitch_mm > 0))
+            return Error{ErrorCode::BadValue, "is refocused, but its magnification needs the pixel pitch",
+                         describe(*survey_, group.id), "enter the pixel pitch of both cameras"};
+        pair.station = firstStation(pair.group);
+        pair.otherStation = firstStation(pair.other);
+        pair.owner = addOwner(group.id,
+                              "focal length shared by " + describe(*survey_, group.id) + " and " +
+                                  describe(*survey_, group.refocusedFrom),
+                              Owner::Kind::FocusPrior, true);
+        focus_.push_back(pair);
     }
-    layout_.columns = next;
-}
-
-void Network::layColumns(const InUse& used) {
-    const survey::Survey& s = *survey_;
-    layFeatureColumns(used);
-    int next = layout_.columns;
-    columns_.levels.assign(s.levels.size(), -1);
-    for (std::size_t i = 0; i < s.levels.size(); ++i)
-        if (used.levels[i] && static_cast<int>(i) != datumLevel_) columns_.levels[i] = next++;
-    columns_.stations.assign(s.stations.size(), {-1, -1, -1, -1, -1, -1});
-    for (std::size_t i = 0; i < s.stations.size(); ++i)
-        if (used.stations[i])
-            for (int& c : columns_.stations[i]) c = next++;
-    columns_.groups.assign(s.groups.size(), {-1, -1, -1, -1, -1, -1, -1, -1});
-    for (std::size_t i = 0; i < s.groups.size(); ++i) {
-        const auto constants = constantsOf(s.groups[i]);
-        for (std::size_t k = 0; k < 8; ++k)
-            if (used.groups[i] && constants[k]->mode != ConstantMode::Fixed) columns_.groups[i][k] = next++;
-    }
-    for (const auto& [station, owner] : squares_)
-        if (s.stations[at(station)].view != survey::View::Top &&
-            s.stations[at(station)].view != survey::View::Bottom && columns_.azimuth < 0)
-            columns_.azimuth = next++;
-    layout_.columns = next;
+    return {};
 }
 
 /// Middle of the features that each station's marks show.
@@ -269,9 +277,7 @@ std::vector<Vec3> Network::middlesShown() const {
     for (const ImagePoint& p : points_) {
         if (!owners_[at(p.owner)].active) continue;
         const FeatureState& f = state_.features[at(p.feature)];
-        Vec3 X = state_.point(f);
-        if (f.kind == FeatureKind::Edge) X.head<2>() = (f.a + f.b) / 2;
-        sum[at(p.station)] += X;
+        sum[at(p.station)] += state_.point(f);
         count[at(p.station)] += 1.0;
     }
     for (std::size_t s = 0; s < sum.size(); ++s) sum[s] /= std::max(count[s], 1.0);
@@ -288,35 +294,6 @@ void Network::step(const VecX& delta) {
             if (const int c = columns_.stations[s][at(k)]; c >= 0) turns[s][k] = delta[c];
     turnAboutPivots(state_, before, turns, pivots);
     for (std::size_t g = 0; g < state_.groups.size(); ++g) refreshFixed(state_.groups[g], survey_->groups[g]);
-}
-
-std::vector<int> Network::rowOwners() const {
-    std::vector<int> owners;
-    for (const ImagePoint& p : points_) owners.push_back(p.owner);
-    for (const NetworkReading& r : readings_) owners.push_back(r.owner);
-    for (const auto& square : squares_) owners.push_back(square.second);
-    for (const auto& prior : priors_) owners.push_back(prior[2]);
-    return owners;
-}
-
-std::string Network::columnName(int column) const {
-    const survey::Survey& s = *survey_;
-    const auto in = [column](const auto& list) {
-        for (const int c : list)
-            if (c == column) return true;
-        return false;
-    };
-    for (std::size_t i = 0; i < s.features.size(); ++i)
-        if (in(columns_.features[i])) return "position of " + describe(s, s.features[i].id);
-    for (std::size_t i = 0; i < s.levels.size(); ++i)
-        if (columns_.levels[i] == column) return "height of " + describe(s, s.levels[i].id);
-    for (std::size_t i = 0; i < s.stations.size(); ++i)
-        if (in(columns_.stations[i])) return "camera position of " + describe(s, s.stations[i].id);
-    for (std::size_t i = 0; i < s.groups.size(); ++i)
-        for (std::size_t k = 0; k < 8; ++k)
-            if (columns_.groups[i][k] == column)
-                return std::string(kConstantNames[k]) + " of " + describe(s, s.groups[i].id);
-    return "direction of the side views";
 }
 
 }  // namespace trammel::adjust

@@ -1,52 +1,43 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The observation equations of core/adjust/Network.h, one function each.
+// The observation equations of core/adjust/Network.h: marks, and the order of all rows.
 #include <Eigen/LU>
 #include <cmath>
 
 #include "core/adjust/Network.h"
 #include "core/adjust/Projection.h"
-#include "core/math/Rotation.h"
+#include "core/adjust/Shape.h"
+#include "core/survey/QuantityCheck.h"
 
 namespace trammel::adjust {
 namespace {
 
 using estimate::Rows;
-using survey::ConstantMode;
 using survey::FeatureKind;
 
-/// A point of the curve at parameter τ, its tangent dX/dτ and curvature d²X/dτ².
-struct CurvePoint {
-    Vec3 X, tangent, bend;
-};
-
-CurvePoint onCurve(const FeatureState& f, double z, double tau) {
-    if (f.kind == FeatureKind::Edge) {
-        const Vec2 along = f.b - f.a, p = f.a + tau * along;
-        return {{p.x(), p.y(), z}, {along.x(), along.y(), 0.0}, Vec3::Zero()};
-    }
-    const double c = std::cos(tau), s = std::sin(tau);
-    return {{f.p.x() + f.r * c, f.p.y() + f.r * s, z}, {-f.r * s, f.r * c, 0.0}, {-f.r * c, -f.r * s, 0.0}};
-}
-
 /// A first foot parameter from the affine map at the middle of the curve.
-double firstFoot(const GroupState& g, const StationState& s, const FeatureState& f, double z,
+double firstFoot(const GroupState& g, const StationState& s, const State& state, const FeatureState& f,
                  const Vec2& px) {
     const bool edge = f.kind == FeatureKind::Edge;
-    const CurvePoint middle = edge ? onCurve(f, z, 0.5) : CurvePoint{{f.p.x(), f.p.y(), z}, {}, {}};
+    const Vec3 middle = edge ? curveAt(state, f, 0.5).X : state.point(f);
     Vec2 u;
     Mat23 J;
-    if (!projectPoint(g, s, middle.X, u, J)) return 0.0;
+    if (!projectPoint(g, s, middle, u, J)) return 0.0;
     if (edge) {
-        const Vec2 t = J * middle.tangent;
+        const Vec2 t = J * curveAt(state, f, 0.5).tangent;
         return 0.5 + t.dot(px - u) / std::max(t.squaredNorm(), 1e-12);
     }
-    const Mat2 A = J.leftCols<2>();
+    Vec3 e1 = Vec3::UnitX(), e2 = Vec3::UnitY();
+    if (f.level < 0) circleFrame(f, e1, e2);
+    Mat2 A;
+    A << J * e1, J * e2;
     const double det = A.determinant();
     if (std::abs(det) < 1e-12) return 0.0;
     Mat2 inverse;
     inverse << A(1, 1), -A(0, 1), -A(1, 0), A(0, 0);
-    const Vec2 d = inverse * (px - u) / (f.r < 0 ? -det : det);
-    return std::atan2(d.y(), d.x());
+    // A circle with r < 0 is the same circle half a turn on; an iteration may end there.
+    const bool turned = survey::isRound(f.kind) && f.r < 0;
+    const Vec2 d = inverse * (px - u) / (turned ? -det : det);
+    return f.level < 0 ? std::atan2(d.y(), d.x()) : nearestTau(f, middle.head<2>() + d);
 }
 
 }  // namespace
@@ -60,12 +51,14 @@ bool Network::pointRow(const ImagePoint& p, Rows& row, bool derivatives) const {
     const Vec3 X = state_.point(f);
     if (derivatives ? !projectPoint(g, s, X, proj) : !projectPoint(g, s, X, proj.u)) return false;
     const double w = 1.0 / p.sigma;
-    row.e = {(p.px.x() - proj.u.x()) * w, (p.px.y() - proj.u.y()) * w};
+    const Vec2 miss = p.px + s.crop - proj.u;
+    row.e = {miss.x() * w, miss.y() * w};
     if (!derivatives) return true;
-    const auto& cf = columns_.features[at(p.feature)];
-    for (int k = 0; k < 2; ++k) row.add(cf[at(k)], proj.byPoint(0, k) * w, proj.byPoint(1, k) * w);
-    row.add(f.level >= 0 ? columns_.levels[at(f.level)] : cf[2], proj.byPoint(0, 2) * w,
-            proj.byPoint(1, 2) * w);
+    const PointDerivatives by = pointDerivatives(state_, columns_, p.feature);
+    for (std::size_t k = 0; k < at(by.count); ++k) {
+        const Vec2 d = proj.byPoint * by.byColumn[k] * w;
+        row.add(by.column[k], d.x(), d.y());
+    }
     addStationColumns(p, proj, Mat2::Identity() * w, true, row);
     return true;
 }
@@ -81,6 +74,8 @@ void Network::addStationColumns(const ImagePoint& p, const Projected& proj, cons
     put(cs[3], proj.byLnScale);
     put(cs[4], proj.byG.col(0));
     put(cs[5], proj.byG.col(1));
+    put(cs[6], -Vec2::UnitX());
+    put(cs[7], -Vec2::UnitY());
     const int group = state_.stations[at(p.station)].group;
     const auto& cg = columns_.groups[at(group)];
     Vec2 byKappa = proj.byLnKappa;
@@ -98,26 +93,26 @@ bool Network::curveRow(const ImagePoint& p, double& foot, Rows& row, bool deriva
     const StationState& s = state_.stations[at(p.station)];
     const GroupState& g = state_.groups[at(s.group)];
     const FeatureState& f = state_.features[at(p.feature)];
-    const double z = state_.z(f);
+    const Vec2 px = p.px + s.crop;
     row.components = 1;
-    double tau = std::isfinite(foot) ? foot : firstFoot(g, s, f, z, p.px);
+    double tau = std::isfinite(foot) ? foot : firstFoot(g, s, state_, f, px);
     Vec2 u, tangent;
     CurvePoint c;
-    bool fresh = !std::isfinite(foot) || f.kind == FeatureKind::Edge;
+    bool fresh = !std::isfinite(foot) || !survey::isRound(f.kind);
     // Foot point: the image of the curve is perpendicular to the miss. Then the change of the normal drops
     // out of the derivative, and the Jacobian below is exact.
     for (int i = 0;; ++i) {
-        c = onCurve(f, z, tau);
+        c = curveAt(state_, f, tau);
         Mat23 J;
         if (!projectPoint(g, s, c.X, u, J)) return false;
         tangent = J * c.tangent;
-        const Vec2 miss = p.px - u;
+        const Vec2 miss = px - u;
         const double speed = tangent.squaredNorm();
         if (!(speed > 1e-12)) return false;
         if (!fresh && !(miss.squaredNorm() < 0.05 * speed)) {
             // Far off beside the rim's size: the foot of last time may by now lie on the wrong side of it.
             fresh = true;
-            tau = firstFoot(g, s, f, z, p.px);
+            tau = firstFoot(g, s, state_, f, px);
             continue;
         }
         double slope = speed - miss.dot(J * c.bend);
@@ -129,75 +124,24 @@ bool Network::curveRow(const ImagePoint& p, double& foot, Rows& row, bool deriva
     foot = tau;
     const Vec2 n = Vec2(-tangent.y(), tangent.x()).normalized();
     const double w = 1.0 / p.sigma;
-    row.e = {n.dot(p.px - u) * w, 0.0};
+    row.e = {n.dot(px - u) * w, 0.0};
     if (!derivatives) return true;
     Projected proj;
     projectPoint(g, s, c.X, proj);
     const Eigen::RowVector2d nw = n.transpose() * w;
     const Eigen::RowVector3d byX = nw * proj.byPoint;
-    const auto& cf = columns_.features[at(p.feature)];
-    if (f.kind == FeatureKind::Edge) {
-        const Vec2 along = (f.b - f.a).normalized(), across(-along.y(), along.x());
-        const double d = byX.head<2>().dot(across);
-        row.add(cf[0], d * (1 - tau));
-        row.add(cf[1], d * tau);
-    } else {
-        row.add(cf[0], byX[0]);
-        row.add(cf[1], byX[1]);
-        row.add(cf[2], byX[0] * std::cos(tau) + byX[1] * std::sin(tau));
-    }
-    row.add(columns_.levels[at(f.level)], byX[2]);
+    const PointDerivatives by = derivativesAt(state_, columns_, p.feature, tau, c.X);
+    for (std::size_t k = 0; k < at(by.count); ++k) row.add(by.column[k], byX.dot(by.byColumn[k]));
     Mat2 weigh = Mat2::Zero();
     weigh.row(0) = nw;
     addStationColumns(p, proj, weigh, false, row);
     return true;
 }
 
-void Network::squareRow(int station, Rows& row) const {
-    const survey::Station& s = survey_->stations[at(station)];
-    const Mat3 turn = rotationExp(Vec3(0, 0, state_.azimuth));
-    const Mat3 V = survey::squareRotation(s.view);
-    const Mat3 A = state_.stations[at(station)].R * turn * V.transpose();
-    const Mat3 byAzimuth = state_.stations[at(station)].R * turn * skew(Vec3::UnitZ()) * V.transpose();
-    const double w = 1.0 / s.squareSigma_rad;
-    row.components = 2;
-    row.e = {-A(2, 0) * w, -A(2, 1) * w};
-    const auto& cs = columns_.stations[at(station)];
-    // Left increment φ turns the axis (row 2 of R): δA(2,j) = φx A(1,j) − φy A(0,j).
-    row.add(cs[0], A(1, 0) * w, A(1, 1) * w);
-    row.add(cs[1], -A(0, 0) * w, -A(0, 1) * w);
-    row.add(columns_.azimuth, byAzimuth(2, 0) * w, byAzimuth(2, 1) * w);
-}
-
-void Network::priorRow(int group, int constant, Rows& row) const {
-    const survey::CameraGroup& d = survey_->groups[at(group)];
-    const GroupState& g = state_.groups[at(group)];
-    const auto& c = columns_.groups[at(group)];
-    row.components = 1;
-    const auto set = [&row](const survey::Constant& prior, double value) {
-        row.e = {(prior.value - value) / prior.sigma, 0.0};
-        return 1.0 / prior.sigma;
-    };
-    if (constant == 0) {
-        // In ln c: a principal distance is doubtful in proportion, and the equation stays linear.
-        const double relative = d.principalDistance.sigma / d.principalDistance.value;
-        row.e = {(std::log(d.principalDistance.value) + g.lnKappa) / relative, 0.0};
-        row.add(c[0], -1.0 / relative);
-    } else if (constant <= 2) {
-        const double w = set(constant == 1 ? d.principalX : d.principalY, g.pp[constant - 1]);
-        row.add(c[at(constant)], w);
-    } else {
-        const std::array<const survey::Constant*, 5> all = {&d.k1, &d.k2, &d.k3, &d.p1, &d.p2};
-        const std::size_t k = at(constant - 3);
-        const double unit = std::pow(g.rho * std::exp(g.lnKappa), kBrownPower[k]);
-        const double value = g.K[k] / unit, w = set(*all[k], value);
-        row.add(c[at(constant)], w / unit);
-        row.add(c[0], -w * kBrownPower[k] * value);
-    }
-}
-
 bool Network::linearise(std::vector<Rows>& rows, bool derivatives) const {
-    const std::size_t total = points_.size() + readings_.size() + squares_.size() + priors_.size();
+    std::size_t total = points_.size() + readings_.size() + squares_.size() + priors_.size() +
+                        mirrors_.size() + crops_.size() + focus_.size();
+    for (const NetworkCondition& c : conditions_) total += at(c.components);
     rows.resize(total);
     std::size_t at_row = 0;
     const auto begin = [&](int owner) -> Rows& {
@@ -222,18 +166,28 @@ bool Network::linearise(std::vector<Rows>& rows, bool derivatives) const {
         row.components = 1;
         row.e = {(measured.value - q.value) / measured.sigma, 0.0};
         if (derivatives)
-            for (const auto& [column, d] : q.gradient) row.add(column, d / measured.sigma);
+            for (const auto& [column, d] : q.gradient)
+                // What touches one feature may touch an eliminated block, whose columns must stay.
+                if (d != 0.0 || term.objects.size() == 1) row.add(column, d / measured.sigma);
     }
-    for (const auto& [station, owner] : squares_) {
+    const auto prior = [&](int owner) -> Rows& {
         Rows& row = begin(owner);
         row.count = 0;
-        squareRow(station, row);
-    }
-    for (const auto& [group, constant, owner] : priors_) {
-        Rows& row = begin(owner);
-        row.count = 0;
-        priorRow(group, constant, row);
-    }
+        return row;
+    };
+    for (const auto& [station, owner] : squares_) squareRow(station, prior(owner));
+    for (const auto& [group, constant, owner] : priors_) priorRow(group, constant, prior(owner));
+    for (const NetworkCondition& c : conditions_)
+        for (const QuantityValue& miss : evaluate(c.term, state_, columns_)) {
+            Rows& row = prior(c.owner);
+            row.components = 1;
+            row.e = {-miss.value / c.sigma, 0.0};
+            for (const auto& [column, d] : miss.gradient)
+                if (d != 0.0) row.add(column, d / c.sigma);
+        }
+    for (std::size_t i = 0; i < mirrors_.size(); ++i) mirrorRow(i, prior(mirrors_[i].second));
+    for (const auto& [station, owner] : crops_) cropRow(station, prior(owner));
+    for (const FocusPair& pair : focus_) focusRow(pair, prior(pair.owner));
     return true;
 }
 

@@ -88,4 +88,19 @@ bool projectPoint(const GroupState& group, const StationState& s, const Vec3& X,
     return true;
 }
 
+bool projectDirection(const GroupState& group, const Vec3& a, ProjectedDirection& out) {
+    if (!(a.z() > 0.1 * a.norm())) return false;
+    const double c = std::exp(-group.lnKappa);
+    const Vec2 q = c * a.head<2>() / a.z();
+    Mat2 D;
+    out.u = group.pp + group.rho * brown(group.K, q / group.rho, &D, &out.byBrown);
+    out.byBrown *= group.rho;
+    Mat23 byA;
+    byA.leftCols<2>() = (c / a.z()) * Mat2::Identity();
+    byA.col(2) = -q / a.z();
+    out.byDirection = D * byA;
+    out.byLnKappa = -D * q;
+    return true;
+}
+
 }  // namespace trammel::adjust

@@ -20,4 +20,14 @@ bool projectPoint(const GroupState& group, const StationState& station, const Ve
 bool projectPoint(const GroupState& group, const StationState& station, const Vec3& X, Vec2& u,
                   Mat23& byPoint);
 
+/// Image of a direction (a point infinitely far along it), given in camera axes, and its derivatives.
+struct ProjectedDirection {
+    Vec2 u = Vec2::Zero();
+    Mat23 byDirection;
+    Vec2 byLnKappa;
+    Eigen::Matrix<double, 2, 5> byBrown;
+};
+/// False when the direction does not point into the camera's field.
+bool projectDirection(const GroupState& group, const Vec3& direction, ProjectedDirection& out);
+
 }  // namespace trammel::adjust

@@ -1,171 +1,213 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "core/adjust/Quantity.h"
 
+#include <Eigen/Geometry>
 #include <cmath>
 #include <numbers>
+
+#include "core/adjust/EdgeDistance.h"
+#include "core/survey/QuantityCheck.h"
 
 namespace trammel::adjust {
 namespace {
 
 using survey::FeatureKind;
 using survey::Quantity;
+using Object = QuantityTerm::Object;
 
-struct Evaluation {
-    const State& state;
-    const Columns& columns;
-    QuantityValue out;
+bool isEdge(const FeatureState& f) { return survey::isEdge(f.kind); }
 
-    const FeatureState& feature(const QuantityTerm::Object& o) const { return state.features[at(o.index)]; }
+/// Point to point, in space.
+void pointPoint(GradientBuilder& b, int from, int to) {
+    const Vec3 d = b.state().point(b.feature(to)) - b.state().point(b.feature(from));
+    b.out.value = d.norm();
+    const Vec3 u = b.out.value > 0 ? Vec3(d / b.out.value) : Vec3::UnitX();
+    b.addPoint(to, u);
+    b.addPoint(from, -u);
+}
 
-    void add(int column, double derivative) {
-        if (column >= 0) out.gradient.emplace_back(column, derivative);
-    }
-    /// Adds the derivative by a feature's point (z through its level unless free).
-    void addPoint(const QuantityTerm::Object& o, const Vec3& d) {
-        const FeatureState& f = feature(o);
-        const auto& c = columns.features[at(o.index)];
-        add(c[0], d.x());
-        add(c[1], d.y());
-        if (f.level >= 0)
-            add(columns.levels[at(f.level)], d.z());
-        else
-            add(c[2], d.z());
-    }
-    double height(const QuantityTerm::Object& o) const {
-        return o.kind == QuantityTerm::Object::Kind::Level ? state.levels[at(o.index)] : state.z(feature(o));
-    }
-    void addHeight(const QuantityTerm::Object& o, double d) {
-        if (o.kind == QuantityTerm::Object::Kind::Level)
-            add(columns.levels[at(o.index)], d);
-        else if (feature(o).level >= 0)
-            add(columns.levels[at(feature(o).level)], d);
-        else
-            add(columns.features[at(o.index)][2], d);
-    }
+void middleToEdge(GradientBuilder& b, int from, int to, double share, bool inSpace) {
+    const FeatureState& f = b.feature(from);
+    const Vec3 by = addDistance(b, to, b.state().point(f), share, inSpace);
+    if (isEdge(f))
+        b.addAt(from, 0.5, by);
+    else
+        b.addPoint(from, by);
+}
 
-    void pointPoint(const QuantityTerm& t) {
-        const Vec3 d = state.point(feature(t.objects[1])) - state.point(feature(t.objects[0]));
-        out.value = d.norm();
-        const Vec3 u = out.value > 0 ? Vec3(d / out.value) : Vec3::UnitX();
-        addPoint(t.objects[1], u);
-        addPoint(t.objects[0], -u);
+void distance(GradientBuilder& b, int i, int k) {
+    const FeatureState &f = b.feature(i), &g = b.feature(k);
+    const auto free = [](const FeatureState& x) { return isEdge(x) && x.level < 0; };
+    const bool inSpace = free(f) || free(g);
+    if (isEdge(f) && isEdge(g)) {
+        middleToEdge(b, i, k, 0.5, inSpace);
+        middleToEdge(b, k, i, 0.5, inSpace);
+    } else if (isEdge(f)) {
+        middleToEdge(b, k, i, 1.0, inSpace);
+    } else if (isEdge(g)) {
+        middleToEdge(b, i, k, 1.0, inSpace);
+    } else {
+        pointPoint(b, i, k);
     }
-    /// |distance| in plan of point p (derivative handed to `byPoint`) from an edge, weighted by `share`.
-    void fromEdge(const QuantityTerm::Object& edge, const Vec2& p, double share, Vec2& byPoint) {
-        const FeatureState& e = feature(edge);
-        const Vec2 along = e.b - e.a;
-        const double length = along.norm();
-        const Vec2 u = along / length, n(-u.y(), u.x());
-        const double signedDistance = n.dot(p - e.a), s = (signedDistance < 0 ? -1.0 : 1.0) * share;
-        const double tau = u.dot(p - e.a) / length;
-        out.value += s * signedDistance;
-        byPoint = s * n;
-        // To first order the line at τ moves by (1 − τ) δa + τ δb along n: the distance shrinks by as much.
-        add(columns.features[at(edge.index)][0], -s * (1 - tau));
-        add(columns.features[at(edge.index)][1], -s * tau);
+}
+
+/// Adds `share` radii as jaws with flats of width w find them: the flat bridges the curve, √(r² − w²/4).
+void addFlattenedRadius(GradientBuilder& b, int i, double share, double flat) {
+    const double r = std::abs(b.feature(i).r);
+    const double seat = std::sqrt(std::max(r * r - flat * flat / 4, 0.01 * r * r));
+    b.out.value += share * seat;
+    b.addRadius(i, share * r / seat);
+}
+
+void span(GradientBuilder& b, const QuantityTerm& t, double sign) {
+    distance(b, t.objects[0].index, t.objects[1].index);
+    for (const Object& o : t.objects)
+        if (survey::hasRadius(b.feature(o.index).kind)) addFlattenedRadius(b, o.index, sign, t.jawFlat);
+}
+
+/// Over the ends of a slot.
+void length(GradientBuilder& b, const QuantityTerm& t) {
+    const int i = t.objects[0].index;
+    const FeatureState& f = b.feature(i);
+    const Vec2 u = (f.b - f.a).normalized();
+    const auto& c = b.columns().features[at(i)];
+    b.out.value = (f.b - f.a).norm();
+    for (std::size_t k = 0; k < 2; ++k) {
+        b.add(c[k], -u[static_cast<Eigen::Index>(k)]);
+        b.add(c[2 + k], u[static_cast<Eigen::Index>(k)]);
     }
-    void pointEdge(const QuantityTerm::Object& point, const QuantityTerm::Object& edge) {
-        Vec2 by;
-        fromEdge(edge, feature(point).p.head<2>(), 1.0, by);
-        addPoint(point, {by.x(), by.y(), 0.0});
+    addFlattenedRadius(b, i, 2.0, t.jawFlat);
+}
+
+double height(const GradientBuilder& b, const Object& o) {
+    return o.kind == Object::Kind::Level ? b.state().levels[at(o.index)] : b.state().z(b.feature(o.index));
+}
+
+void addHeight(GradientBuilder& b, const Object& o, double d) {
+    if (o.kind == Object::Kind::Level)
+        b.addLevel(o.index, d);
+    else if (isEdge(b.feature(o.index)))
+        b.addAt(o.index, 0.5, d * Vec3::UnitZ());
+    else
+        b.addPoint(o.index, d * Vec3::UnitZ());
+}
+
+void edgeAngle(GradientBuilder& b, int i, int k) {
+    const bool inSpace = b.feature(i).level < 0 || b.feature(k).level < 0;
+    const EdgeDirection e(b.state(), b.feature(i), inSpace), f(b.state(), b.feature(k), inSpace);
+    const Vec3 &u = e.unit, &v = f.unit;
+    const double sign = u.dot(v) < 0 ? -1.0 : 1.0, cosine = sign * u.dot(v), sine = u.cross(v).norm();
+    b.out.value = std::atan2(sine, cosine);
+    // The angle grows as either direction turns away from the other, in their common plane.
+    const Vec3 awayU = sign * u * cosine - v, awayV = v * cosine - sign * u;
+    const auto unit = [](const Vec3& x) {
+        return x.norm() > 1e-15 ? Vec3(x.normalized()) : Vec3(Vec3::Zero());
+    };
+    addDirection(b, i, e, sign * unit(awayU));
+    addDirection(b, k, f, unit(awayV));
+}
+
+/// At the second of three points.
+void pointAngle(GradientBuilder& b, const QuantityTerm& t) {
+    const auto point = [&](std::size_t k) { return b.state().point(b.feature(t.objects[k].index)); };
+    const Vec3 p = point(0) - point(1), q = point(2) - point(1);
+    b.out.value = std::atan2(p.cross(q).norm(), p.dot(q));
+    const auto away = [](const Vec3& from, const Vec3& other) {
+        const Vec3 u = from.normalized(), across = u * u.dot(other) - other;
+        return across.norm() > 1e-15 ? Vec3(across.normalized() / from.norm()) : Vec3(Vec3::Zero());
+    };
+    const Vec3 byP = away(p, q), byQ = away(q, p);
+    b.addPoint(t.objects[0].index, byP);
+    b.addPoint(t.objects[2].index, byQ);
+    b.addPoint(t.objects[1].index, -byP - byQ);
+}
+
+void tape(GradientBuilder& b, int station) {
+    const State& state = b.state();
+    const StationState& s = state.stations[at(station)];
+    const Vec3 p = state.pose(s).t;
+    const double m = std::exp(s.lnScale), far = p.norm();
+    const auto& cs = b.columns().stations[at(station)];
+    const auto& cg = b.columns().groups[at(s.group)];
+    b.out.value = far - state.groups[at(s.group)].pupil;
+    b.add(cs[3], -far);
+    b.add(cg[0], -p.z() * p.z() / far);
+    for (int k = 0; k < 2; ++k) {
+        b.add(cs[at(4 + k)], p[k] / (m * far));
+        b.add(cg[at(1 + k)], -p[k] / (m * far));
     }
-    void halfEdgeEdge(const QuantityTerm::Object& from, const QuantityTerm::Object& to) {
-        const FeatureState& f = feature(from);
-        const Vec2 u = (f.b - f.a).normalized(), n(-u.y(), u.x());
-        Vec2 by;
-        fromEdge(to, (f.a + f.b) / 2, 0.5, by);
-        add(columns.features[at(from.index)][0], by.dot(n) / 2);
-        add(columns.features[at(from.index)][1], by.dot(n) / 2);
-    }
-    void distance(const QuantityTerm& t) {
-        const bool edge0 = feature(t.objects[0]).kind == FeatureKind::Edge;
-        const bool edge1 = feature(t.objects[1]).kind == FeatureKind::Edge;
-        if (edge0 && edge1) {
-            halfEdgeEdge(t.objects[0], t.objects[1]);
-            halfEdgeEdge(t.objects[1], t.objects[0]);
-        } else if (edge0) {
-            pointEdge(t.objects[1], t.objects[0]);
-        } else if (edge1) {
-            pointEdge(t.objects[0], t.objects[1]);
-        } else {
-            pointPoint(t);
-        }
-    }
-    void angle(const QuantityTerm& t) {
-        const FeatureState &e = feature(t.objects[0]), &f = feature(t.objects[1]);
-        const Vec2 u = e.b - e.a, v = f.b - f.a;
-        double turn = std::atan2(u.x() * v.y() - u.y() * v.x(), u.dot(v));  // from u to v, −π..π
-        double sign = 1.0;
-        if (turn < 0) turn = -turn, sign = -1.0;
-        if (turn > std::numbers::pi / 2) turn = std::numbers::pi - turn, sign = -sign;
-        out.value = turn;
-        for (int k = 0; k < 2; ++k) {
-            const double length = k == 0 ? u.norm() : v.norm(), s = k == 0 ? -sign : sign;
-            add(columns.features[at(t.objects[at(k)].index)][0], -s / length);
-            add(columns.features[at(t.objects[at(k)].index)][1], s / length);
-        }
-    }
-    void tape(const QuantityTerm& t) {
-        const int i = t.objects[0].index;
-        const StationState& s = state.stations[at(i)];
-        const Vec3 p = state.pose(s).t;
-        const double m = std::exp(s.lnScale);
-        out.value = p.norm();
-        const auto& cs = columns.stations[at(i)];
-        const auto& cg = columns.groups[at(s.group)];
-        add(cs[3], -out.value);
-        add(cg[0], -p.z() * p.z() / out.value);
-        for (int k = 0; k < 2; ++k) {
-            add(cs[at(4 + k)], p[k] / (m * out.value));
-            add(cg[at(1 + k)], -p[k] / (m * out.value));
-        }
-    }
-};
+    b.add(cg[8], -1.0);
+}
 
 }  // namespace
 
 QuantityValue evaluate(const QuantityTerm& t, const State& state, const Columns& columns) {
-    Evaluation e{state, columns, {}};
+    GradientBuilder b(state, columns);
+    const Object& first = t.objects.front();
+    const Object& last = t.objects.back();
     switch (t.quantity) {
         case Quantity::Distance:
-            e.distance(t);
+            distance(b, first.index, last.index);
+            break;
+        case Quantity::InnerSpan:
+            span(b, t, -1.0);
+            break;
+        case Quantity::OuterSpan:
+            span(b, t, 1.0);
+            break;
+        case Quantity::Length:
+            length(b, t);
             break;
         case Quantity::Diameter:
-        case Quantity::Radius: {
-            // A circle with r < 0 is the same circle half a turn on; an iteration may end there.
-            const double r = e.feature(t.objects[0]).r;
-            const double share = (t.quantity == Quantity::Diameter ? 2.0 : 1.0) * (r < 0 ? -1.0 : 1.0);
-            e.out.value = share * r;
-            e.add(columns.features[at(t.objects[0].index)][2], share);
+            addFlattenedRadius(b, first.index, 2.0, t.jawFlat);
             break;
-        }
+        case Quantity::Radius:
+            addFlattenedRadius(b, first.index, 1.0, t.jawFlat);
+            break;
         case Quantity::Depth: {
-            const double d = e.height(t.objects[1]) - e.height(t.objects[0]), s = d < 0 ? -1.0 : 1.0;
-            e.out.value = s * d;
-            e.addHeight(t.objects[1], s);
-            e.addHeight(t.objects[0], -s);
+            const double d = height(b, last) - height(b, first), s = d < 0 ? -1.0 : 1.0;
+            b.out.value = s * d;
+            addHeight(b, last, s);
+            addHeight(b, first, -s);
             break;
         }
         case Quantity::Height:
-            e.out.value = e.height(t.objects[0]);
-            e.addHeight(t.objects[0], 1.0);
+            b.out.value = height(b, first);
+            addHeight(b, first, 1.0);
             break;
         case Quantity::OffsetX:
         case Quantity::OffsetY: {
-            const int k = t.quantity == Quantity::OffsetX ? 0 : 1;
-            e.out.value = e.feature(t.objects[1]).p[k] - e.feature(t.objects[0]).p[k];
-            e.addPoint(t.objects[1], Vec3::Unit(k));
-            e.addPoint(t.objects[0], -Vec3::Unit(k));
+            const Vec3 axis = t.quantity == Quantity::OffsetX ? Vec3::UnitX() : Vec3::UnitY();
+            b.out.value = axis.dot(state.point(b.feature(last.index)) - state.point(b.feature(first.index)));
+            b.addPoint(last.index, axis);
+            b.addPoint(first.index, -axis);
             break;
         }
         case Quantity::Angle:
-            e.angle(t);
+            if (t.objects.size() == 3)
+                pointAngle(b, t);
+            else
+                edgeAngle(b, first.index, last.index);
             break;
         case Quantity::Tape:
-            e.tape(t);
+            tape(b, first.index);
             break;
     }
-    return e.out;
+    return b.out;
+}
+
+Result<QuantityTerm::Object> resolveObject(const survey::Survey& s, const survey::Id& id,
+                                           const std::string& owner) {
+    const auto index = [&id](const auto& list) {
+        for (std::size_t i = 0; i < list.size(); ++i)
+            if (list[i].id == id) return static_cast<int>(i);
+        return -1;
+    };
+    if (const int f = index(s.features); f >= 0) return Object{Object::Kind::Feature, f};
+    if (const int l = index(s.levels); l >= 0) return Object{Object::Kind::Level, l};
+    if (const int st = index(s.stations); st >= 0) return Object{Object::Kind::Station, st};
+    return Error{ErrorCode::NotFound, "refers to \"" + id + "\", which the survey does not hold", owner,
+                 "choose its objects again"};
 }
 
 Result<QuantityTerm> resolve(const survey::Survey& s, Quantity quantity,
@@ -173,54 +215,12 @@ Result<QuantityTerm> resolve(const survey::Survey& s, Quantity quantity,
     QuantityTerm term;
     term.quantity = quantity;
     const std::string name = describe(s, owner);
-    const auto index = [](const auto& list, const survey::Id& id) {
-        for (std::size_t i = 0; i < list.size(); ++i)
-            if (list[i].id == id) return static_cast<int>(i);
-        return -1;
-    };
-    using Kind = QuantityTerm::Object::Kind;
+    bool fits = survey::takesCount(quantity, objects.size());
     for (const survey::Id& id : objects) {
-        if (const int f = index(s.features, id); f >= 0)
-            term.objects.push_back({Kind::Feature, f});
-        else if (const int l = index(s.levels, id); l >= 0)
-            term.objects.push_back({Kind::Level, l});
-        else if (const int st = index(s.stations, id); st >= 0)
-            term.objects.push_back({Kind::Station, st});
-        else
-            return Error{ErrorCode::NotFound, "refers to \"" + id + "\", which the survey does not hold",
-                         name, "choose its objects again"};
-    }
-    const bool one = quantity == Quantity::Diameter || quantity == Quantity::Radius ||
-                     quantity == Quantity::Height || quantity == Quantity::Tape;
-    bool fits = term.objects.size() == (one ? 1U : 2U);
-    for (const auto& o : term.objects) {
-        const bool isFeature = o.kind == Kind::Feature;
-        const FeatureKind kind = isFeature ? s.features[at(o.index)].kind : FeatureKind::Corner;
-        const bool circle = isFeature && (kind == FeatureKind::Hole || kind == FeatureKind::Arc);
-        const bool edge = isFeature && kind == FeatureKind::Edge;
-        switch (quantity) {
-            case Quantity::Distance:
-                fits = fits && isFeature;
-                break;
-            case Quantity::Diameter:
-            case Quantity::Radius:
-                fits = fits && circle;
-                break;
-            case Quantity::Depth:
-            case Quantity::Height:
-                fits = fits && o.kind != Kind::Station;
-                break;
-            case Quantity::OffsetX:
-            case Quantity::OffsetY:
-                fits = fits && isFeature && !edge;
-                break;
-            case Quantity::Angle:
-                fits = fits && edge;
-                break;
-            case Quantity::Tape:
-                fits = fits && o.kind == Kind::Station;
-                break;
-        }
+        const auto object = resolveObject(s, id, name);
+        if (!object) return object.error();
+        term.objects.push_back(*object);
+        fits = fits && survey::takesObject(s, quantity, id, objects.size());
     }
     if (!fits)
         return Error{ErrorCode::BadValue, "has objects that do not go with its kind", name,

@@ -2,9 +2,8 @@
 #pragma once
 #include <vector>
 
-#include "core/adjust/State.h"
+#include "core/adjust/Gradient.h"
 #include "core/base/Result.h"
-#include "core/estimate/Covariance.h"
 
 namespace trammel::adjust {
 
@@ -16,19 +15,20 @@ struct QuantityTerm {
         int index = 0;
     };
     std::vector<Object> objects;
+    double jawFlat = 0.0;  ///< width of the flats of the jaws, mm (survey::Reading)
 };
 
-struct QuantityValue {
-    double value = 0.0;           ///< mm or rad
-    estimate::Gradient gradient;  ///< by the columns
-};
+/// The object's index by its id; `owner` is named in the error.
+Result<QuantityTerm::Object> resolveObject(const survey::Survey& survey, const survey::Id& id,
+                                           const std::string& owner);
 
 Result<QuantityTerm> resolve(const survey::Survey& survey, survey::Quantity quantity,
                              const std::vector<survey::Id>& objects, const survey::Id& owner);
 
 /// Value and derivative at a state. Definitions: distances between points in space; between a point and an
-/// edge, and between two edges, in plan (two edges: mean of the distances of either middle from the other);
-/// tape: |t|, entrance pupil to the datum origin.
+/// edge, and between two edges, in plan, or in space where an edge is free (two edges: mean of the distances
+/// of either middle from the other); spans: that distance with the radii of holes, arcs and slots, shortened
+/// to √(r² − w²/4) by jaws with flats of width w; tape: |t| − pupil, front of the lens to the datum origin.
 QuantityValue evaluate(const QuantityTerm& term, const State& state, const Columns& columns);
 
 }  // namespace trammel::adjust

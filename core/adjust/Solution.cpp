@@ -35,15 +35,18 @@ std::vector<Vec2> Solution::project(const survey::Survey& survey, const Id& feat
     const auto s = stations.find(station);
     const survey::Station* where = find(survey.stations, station);
     if (f == features.end() || s == stations.end() || !where) return {};
-    const Vec2 offset = where->photo.crop.offset();
+    const Vec2 offset = s->second.offset;
     const FeatureGeometry& g = f->second;
     std::vector<Vec3> points;
-    if (g.kind == survey::FeatureKind::Corner) {
+    if (!g.course.empty()) {
+        points = g.course;
+    } else if (g.kind == survey::FeatureKind::Corner) {
         points.push_back(g.point);
     } else if (g.kind == survey::FeatureKind::Edge) {
         for (int i = 0; i <= steps; ++i) {
-            const Vec2 p = g.spanFrom + (g.spanTo - g.spanFrom) * (static_cast<double>(i) / steps);
-            points.emplace_back(p.x(), p.y(), g.point.z());
+            const double t = static_cast<double>(i) / steps;
+            const Vec2 p = g.spanFrom + (g.spanTo - g.spanFrom) * t;
+            points.emplace_back(p.x(), p.y(), g.point.z() + g.slope * (t - 0.5));
         }
     } else {
         const Vec2 c = g.point.head<2>(), a = g.spanFrom - c, b = g.spanTo - c;

@@ -17,11 +17,17 @@ using survey::Id;
 /// Adjusted geometry of one feature, mm in the part's frame.
 struct FeatureGeometry {
     survey::FeatureKind kind = survey::FeatureKind::Corner;
-    Vec3 point = Vec3::Zero();  ///< corner; centre of hole or arc; for an edge the middle of its marked part
-    Vec2 direction = Vec2::UnitX();  ///< edge: unit vector along it, in its level
-    double radius = 0.0;             ///< hole, arc
+    Vec3 point =
+        Vec3::Zero();  ///< corner; centre of hole, arc, slot; middle of an edge's or curve's marked part
+    Vec2 direction = Vec2::UnitX();  ///< edge, slot: unit vector along it, in plan
+    double radius = 0.0;             ///< hole, arc; half the width of a slot
     Vec2 spanFrom = Vec2::Zero(),
-         spanTo = Vec2::Zero();  ///< edge, arc: ends of the marked part (for drawing)
+         spanTo =
+             Vec2::Zero();  ///< edge, arc: ends of the marked part (for drawing); slot: centres of its ends
+    double slope = 0.0;     ///< rise of an edge free in space from spanFrom to spanTo, mm
+    Vec3 normal = Vec3::UnitZ();  ///< of the plane of a hole or arc free in space
+    bool closed = false;          ///< curve: its end runs into its beginning
+    std::vector<Vec3> course;     ///< slot, curve, free circle: points along it, close enough to draw
 };
 
 /// One camera position after the adjustment.
@@ -30,6 +36,7 @@ struct StationResult {
     camera::Constants constants;   ///< of its group
     double standOff_mm = 0.0;      ///< entrance pupil to the datum origin
     double scale_px_per_mm = 0.0;  ///< at the datum origin
+    Vec2 offset = Vec2::Zero();    ///< of the stored picture in the full frame, px: given or found
 };
 
 /// How one observation (a whole mark, a reading, a prior) fared.
@@ -82,10 +89,31 @@ struct Suspect {
     Id likelyFeature{};  ///< what a wrongly tied mark probably shows; empty where nothing points to it
 };
 
+/// An observation with a share in a dimension's ±.
+struct Carrier {
+    Id object;                ///< mark, reading, condition; station or group for priors
+    std::string description;  ///< "mark of hole H3 in photograph front"
+    double share = 0.0;       ///< of the variance, 0..1
+};
+
 struct DimensionResult {
     survey::Dimension dimension;
     double value = 0.0;      ///< mm or rad
     double plusMinus = 0.0;  ///< expanded uncertainty, k = 2
+    /// Largest shares first (core/adjust/Carriers.h); of the survey's own dimensions only.
+    std::vector<Carrier> carriers{};
+};
+
+/// How a level departs from flat.
+struct LevelShape {
+    Id level;
+    survey::LevelForm form = survey::LevelForm::Flat;  ///< that it has (allowed) or that the marks speak for
+    bool allowed = false;                              ///< the survey lets it; else a doubt
+    double amount_mm = 0.0;     ///< highest less lowest of its marked places by that form alone
+    double plusMinus_mm = 0.0;  ///< k = 2
+    double over_mm = 0.0;       ///< how far apart these two places lie
+    double probability = 1.0;   ///< of a doubt: chance of as much on a flat level
+    std::string sentence;
 };
 
 struct GlobalTest {
@@ -100,13 +128,15 @@ class Covariance;  // core/adjust/Covariance.h
 /// The adjusted survey. Immutable; holds what is needed for ± of any quantity.
 struct Solution {
     std::map<Id, FeatureGeometry> features;
-    std::map<Id, double> levels;  ///< heights, mm
+    std::map<Id, double> levels;  ///< heights, mm; in the middle of its features where a level is not flat
     std::map<Id, StationResult> stations;
     std::map<Id, camera::Constants> groups;
     std::vector<ObservationResult> observations;
     std::vector<Suspect> suspects;
     std::vector<std::string> setAside;  ///< keys of their owners, for a warm start (core/adjust/WarmStart.h)
     std::vector<DimensionResult> dimensions;  ///< those of the survey, in its order
+    std::vector<LevelShape> levelShapes;      ///< levels that are not flat, or seem not to be
+    std::vector<std::string> limits;          ///< plain sentences: what these observations cannot tell
     GlobalTest global;
     int iterations = 0;
     double conditionNumber = 0.0;    ///< of the column-scaled normal matrix

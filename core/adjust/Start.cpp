@@ -260,6 +260,7 @@ Result<Start> finish(Network& n, Hypothesis& h) {
     if (auto r = scaleByReadings(n); !r) return r.error();
     startDatum(n);
     for (std::size_t g = 0; g < state.groups.size(); ++g) refreshFixed(state.groups[g], n.survey().groups[g]);
+    n.placeForms();
     return Start{state, h.cost};
 }
 
@@ -324,6 +325,7 @@ void startGroups(Network& n) {
         const bool given = d.principalX.value != 0.0 || d.principalY.value != 0.0;
         g.pp = given ? Vec2(d.principalX.value, d.principalY.value) : Vec2((width - 1) / 2, (height - 1) / 2);
         const std::array<const survey::Constant*, 5> all = {&d.k1, &d.k2, &d.k3, &d.p1, &d.p2};
+        g.pupil = d.pupil.value;
         for (std::size_t k = 0; k < 5; ++k) g.K[k] = all[k]->value * std::pow(g.rho / c, kBrownPower[k]);
     }
 }

@@ -6,6 +6,9 @@
 #include <Eigen/QR>
 #include <algorithm>
 #include <cmath>
+#include <map>
+
+#include "core/adjust/StartKinds.h"
 
 #include "core/adjust/StartHeight.h"
 
@@ -112,6 +115,20 @@ Vec2 middleOf(const State& state, const Known& known) {
     return count > 0 ? Vec2(sum / count) : sum;
 }
 
+/// The points of the mark that shows most of a free curve, on its level, in their order.
+std::vector<Vec2> longestCourse(const Network& n, std::size_t i, const Points& seen) {
+    std::map<int, std::vector<Vec2>> byOwner;
+    for (const ImagePoint* p : seen) {
+        Vec2 xy;
+        if (backProject(n.state(), *p, n.state().levels[at(n.state().features[i].level)], xy))
+            byOwner[p->owner].push_back(xy);
+    }
+    std::vector<Vec2> best;
+    for (auto& [owner, points] : byOwner)
+        if (points.size() > best.size()) best = std::move(points);
+    return best;
+}
+
 void fitOnLevel(Network& n, std::size_t i, const Points& points, Known& known) {
     FeatureState& f = n.state().features[i];
     std::vector<Vec2> onLevel;
@@ -120,7 +137,17 @@ void fitOnLevel(Network& n, std::size_t i, const Points& points, Known& known) {
         if (backProject(n.state(), *p, n.state().levels[at(f.level)], xy)) onLevel.push_back(xy);
     }
     const std::size_t least = f.kind == FeatureKind::Corner ? 1 : f.kind == FeatureKind::Edge ? 2 : 3;
+    if (f.kind == FeatureKind::Curve) {
+        fitCurve(f, longestCourse(n, i, points));
+        known.featurePlan[i] = true;
+        return;
+    }
     if (onLevel.size() < least) return;
+    if (f.kind == FeatureKind::Slot) {
+        fitSlot(f, onLevel);
+        known.featurePlan[i] = true;
+        return;
+    }
     if (f.kind == FeatureKind::Corner)
         f.p.head<2>() = onLevel.front();
     else if (f.kind == FeatureKind::Edge)
@@ -150,9 +177,18 @@ void startShapes(Network& n, Known& known) {
             if (!known.level[l] && heightFromEdges(n, static_cast<int>(l), known, state.levels[l]))
                 known.level[l] = true;
     }
+    for (std::size_t i = 0; i < state.features.size(); ++i) {
+        const FeatureState& f = state.features[i];
+        if (f.level >= 0) continue;
+        if (f.kind == FeatureKind::Edge)
+            known.featurePlan[i] = placeFreeEdge(n, i, points[i]);
+        else if (f.kind != FeatureKind::Corner)
+            placeFreeCircle(n, i, points[i]);
+    }
     const Vec2 middle = middleOf(state, known);
     for (std::size_t i = 0; i < state.features.size(); ++i)
-        if (state.features[i].kind == FeatureKind::Edge && !known.featurePlan[i])
+        if (state.features[i].kind == FeatureKind::Edge && state.features[i].level >= 0 &&
+            !known.featurePlan[i])
             placeEdgeOn(n, i, middle, points[i]);
 }
 

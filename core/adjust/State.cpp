@@ -3,6 +3,7 @@
 
 #include <cmath>
 
+#include "core/adjust/Shape.h"
 #include "core/math/Rotation.h"
 
 namespace trammel::adjust {
@@ -53,6 +54,7 @@ void move(State& state, const Columns& c, const VecX& delta) {
         g.lnKappa += entry(delta, c.groups[i][0]);
         g.pp += Vec2(entry(delta, c.groups[i][1]), entry(delta, c.groups[i][2]));
         for (std::size_t k = 0; k < 5; ++k) g.K[k] += entry(delta, c.groups[i][3 + k]);
+        g.pupil += entry(delta, c.groups[i][8]);
     }
     for (std::size_t i = 0; i < state.stations.size(); ++i) {
         StationState& s = state.stations[i];
@@ -61,23 +63,21 @@ void move(State& state, const Columns& c, const VecX& delta) {
         s.R = nearestRotation(rotationExp(w) * s.R);
         s.lnScale += entry(delta, col[3]);
         s.g += Vec2(entry(delta, col[4]), entry(delta, col[5]));
+        s.crop += Vec2(entry(delta, col[6]), entry(delta, col[7]));
     }
-    for (std::size_t i = 0; i < state.levels.size(); ++i) state.levels[i] += entry(delta, c.levels[i]);
+    for (std::size_t i = 0; i < state.levels.size(); ++i) {
+        state.levels[i] += entry(delta, c.levels[i]);
+        const auto& f = c.forms[i];
+        state.forms[i].slope += Vec2(entry(delta, f[0]), entry(delta, f[1]));
+        state.forms[i].bow += Vec3(entry(delta, f[2]), entry(delta, f[3]), entry(delta, f[4]));
+    }
     for (std::size_t i = 0; i < state.features.size(); ++i) {
-        FeatureState& f = state.features[i];
-        const Vec3 d(entry(delta, c.features[i][0]), entry(delta, c.features[i][1]),
-                     entry(delta, c.features[i][2]));
-        if (f.kind == survey::FeatureKind::Edge) {
-            const Vec2 u = (f.b - f.a).normalized();
-            const Vec2 n(-u.y(), u.x());
-            f.a += d.x() * n;
-            f.b += d.y() * n;
-        } else if (f.kind == survey::FeatureKind::Corner) {
-            f.p += d;
-        } else {
-            f.p.head<2>() += d.head<2>();
-            f.r += d.z();
-        }
+        std::array<double, 6> own{};
+        for (std::size_t k = 0; k < 6; ++k) own[k] = entry(delta, c.features[i][k]);
+        VecX nodes(static_cast<Eigen::Index>(c.nodes[i].size()));
+        for (Eigen::Index k = 0; k < nodes.size(); ++k)
+            nodes[k] = entry(delta, c.nodes[i][static_cast<std::size_t>(k)]);
+        moveFeature(state.features[i], own, nodes);
     }
     state.azimuth += entry(delta, c.azimuth);
 }
@@ -89,6 +89,17 @@ void moveDatum(State& state, const Vec2& origin, double angle) {
         f.p = turn * (f.p - o);
         f.a = turn.topLeftCorner<2, 2>() * (f.a - origin);
         f.b = turn.topLeftCorner<2, 2>() * (f.b - origin);
+        f.normal = turn * f.normal;
+        for (Vec2& node : f.nodes) node = turn.topLeftCorner<2, 2>() * (node - origin);
+    }
+    for (LevelFormState& form : state.forms) {
+        const Mat2 T = turn.topLeftCorner<2, 2>();
+        Mat2 Q;
+        Q << form.bow.x(), form.bow.y() / 2, form.bow.y() / 2, form.bow.z();
+        Q = T * Q * T.transpose();
+        form.middle = T * (form.middle - origin);
+        form.slope = T * form.slope;
+        form.bow = Vec3(Q(0, 0), 2 * Q(0, 1), Q(1, 1));
     }
     for (StationState& s : state.stations) {
         const GroupState& group = state.groups[static_cast<std::size_t>(s.group)];
@@ -108,6 +119,13 @@ void rescale(State& state, double f) {
         feature.r *= f;
         feature.a *= f;
         feature.b *= f;
+        feature.za *= f;
+        feature.zb *= f;
+        for (Vec2& node : feature.nodes) node *= f;
+    }
+    for (LevelFormState& form : state.forms) {
+        form.middle *= f;
+        form.bow /= f;
     }
     for (double& z : state.levels) z *= f;
     for (StationState& s : state.stations) s.lnScale -= std::log(f);

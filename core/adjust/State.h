@@ -16,6 +16,7 @@ namespace trammel::adjust {
 struct GroupState {
     double lnKappa = 0.0;  ///< ln(1/c), c in px
     Vec2 pp = Vec2::Zero();
+    double pupil = 0.0;  ///< entrance pupil behind the front of the lens, mm
     double rho = 1.0;
     std::array<double, 5> K{};  ///< K1 K2 K3 P1 P2
 
@@ -33,36 +34,66 @@ struct StationState {
     double lnScale = 0.0;
     Vec2 g = Vec2::Zero();  ///< px of the full frame
     int group = 0;
+    Vec2 crop = Vec2::Zero();  ///< what a doubtful offset of the picture in the full frame was wrong by, px
 };
 
 struct FeatureState {
     survey::FeatureKind kind = survey::FeatureKind::Corner;
-    int level = -1;         ///< −1: free in space
-    Vec3 p = Vec3::Zero();  ///< corner, centre; z used only when free
-    double r = 1.0;
-    Vec2 a = Vec2::Zero(), b = Vec2::UnitX();  ///< edge: two points of the line, at the ends of its marks
+    int level = -1;                            ///< −1: free in space
+    Vec3 p = Vec3::Zero();                     ///< corner, centre; z used only when free
+    double r = 1.0;                            ///< circle; half the width of a slot
+    Vec2 a = Vec2::Zero(), b = Vec2::UnitX();  ///< edge: two points of the line, at the ends of its marks;
+                                               ///< slot: the centres of its round ends
+    double za = 0.0, zb = 0.0;                 ///< heights of a and b of an edge free in space
+    Vec3 normal = Vec3::UnitZ();               ///< of a circle free in space
+    std::vector<Vec2> nodes;                   ///< free curve: control points it passes near, in order
+    bool closed = false;                       ///< free curve: the last node is followed by the first
+};
+
+/// How a level departs from z = constant: z = height + slope·d + bow·(dx², dx dy, dy²), d from `middle`.
+struct LevelFormState {
+    Vec2 middle = Vec2::Zero();  ///< of its features at the start: keeps height and slope apart
+    Vec2 slope = Vec2::Zero();   ///< mm/mm
+    Vec3 bow = Vec3::Zero();     ///< 1/mm
+    double z(const Vec2& xy) const {
+        const Vec2 d = xy - middle;
+        return slope.dot(d) + bow.x() * d.x() * d.x() + bow.y() * d.x() * d.y() + bow.z() * d.y() * d.y();
+    }
+    Vec2 gradient(const Vec2& xy) const {
+        const Vec2 d = xy - middle;
+        return slope + Vec2(2 * bow.x() * d.x() + bow.y() * d.y(), bow.y() * d.x() + 2 * bow.z() * d.y());
+    }
 };
 
 struct State {
     std::vector<GroupState> groups;
     std::vector<StationState> stations;
     std::vector<FeatureState> features;
-    std::vector<double> levels;
+    std::vector<double> levels;  ///< heights, in the middle of the level's features where it is not flat
+    std::vector<LevelFormState> forms;
     double azimuth = 0.0;  ///< of the principal views about z against the datum's axes, rad
 
-    double z(const FeatureState& f) const {
-        return f.level < 0 ? f.p.z() : levels[static_cast<std::size_t>(f.level)];
+    double zAt(int level, const Vec2& xy) const {
+        const auto l = static_cast<std::size_t>(level);
+        return levels[l] + forms[l].z(xy);
     }
-    Vec3 point(const FeatureState& f) const { return {f.p.x(), f.p.y(), z(f)}; }
+    /// Height of a feature: of its point or centre, or of the middle of an edge, slot or curve.
+    double z(const FeatureState& f) const;
+    /// Corner, centre of a circle or slot; middle of an edge or curve.
+    Vec3 point(const FeatureState& f) const;
     camera::Pose pose(const StationState& s) const;
 };
 
 /// Column of each unknown, −1 where fixed.
 struct Columns {
-    std::vector<std::array<int, 8>> groups;    ///< ln κ, pp x, pp y, K1 K2 K3 P1 P2
-    std::vector<std::array<int, 6>> stations;  ///< rotation (left), ln m, g
-    std::vector<std::array<int, 3>> features;  ///< corner x y z | edge offset at a, at b | circle x y r
+    std::vector<std::array<int, 9>> groups;    ///< ln κ, pp x, pp y, K1 K2 K3 P1 P2, pupil
+    std::vector<std::array<int, 8>> stations;  ///< rotation (left), ln m, g, crop
+    /// Corner x y z | edge offset at a, at b across it in its level, free ones also along the second normal |
+    /// circle x y r, free ones also z and tilt about two axes of its plane | slot a x y, b x y, r.
+    std::vector<std::array<int, 6>> features;
+    std::vector<std::vector<int>> nodes;  ///< free curve: offset of each node across the curve
     std::vector<int> levels;
+    std::vector<std::array<int, 5>> forms;  ///< slope x y, bow xx xy yy
     int azimuth = -1;
 };
 

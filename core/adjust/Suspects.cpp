@@ -76,6 +76,37 @@ Suspect accusePrior(const Network& n, const Assessment& a, bool square) {
     return s;
 }
 
+Suspect accuseCondition(const Network& n, const Assessment& a) {
+    const survey::Condition& c = *find(n.survey().conditions, a.result.object);
+    Suspect s;
+    s.estimatedError = a.result.residual.cwiseAbs().maxCoeff();
+    s.sentence = fmt::format(
+        "The {} does not hold: everything else misses it by {} mm where {:.2g} mm was allowed: remove it, or "
+        "look at the marks of its features.",
+        a.result.description, about(s.estimatedError), c.measured.sigma);
+    return s;
+}
+
+Suspect accuseMirror(const Assessment& a) {
+    Suspect s;
+    s.estimatedError = a.result.residual.norm();
+    s.sentence = fmt::format(
+        "The {} lies {} px from where everything else puts the reflected lens: look whether the mirror lay "
+        "flat on the part, and whether the middle of the lens was marked.",
+        a.result.description, about(s.estimatedError));
+    return s;
+}
+
+Suspect accuseFocus(const Assessment& a) {
+    Suspect s;
+    s.estimatedError = a.result.residual.norm();
+    s.sentence = fmt::format(
+        "The {} does not hold ({:.1f} times its ±): look whether it is one lens at one zoom, or allow it to "
+        "breathe more.",
+        a.result.description, s.estimatedError);
+    return s;
+}
+
 }  // namespace
 
 int worstDisagreement(const Network& network, const std::vector<Assessment>& assessments, double probability,
@@ -103,6 +134,12 @@ Suspect accuse(const Influence& influence, int owner, const Assessment& a) {
         s = accuseMark(network, a);
     else if (kind == Owner::Kind::Reading)
         s = accuseReading(influence, owner, a);
+    else if (kind == Owner::Kind::Condition)
+        s = accuseCondition(network, a);
+    else if (kind == Owner::Kind::Mirror)
+        s = accuseMirror(a);
+    else if (kind == Owner::Kind::FocusPrior)
+        s = accuseFocus(a);
     else
         s = accusePrior(network, a, kind == Owner::Kind::SquarePrior);
     s.object = a.result.object;
@@ -113,12 +150,13 @@ Suspect accuse(const Influence& influence, int owner, const Assessment& a) {
 /// An error with its unit, for any kind of owner.
 std::string errorOf(const Network& n, int owner, double error) {
     const Owner& o = n.owners()[at(owner)];
-    if (o.kind == Owner::Kind::Mark) return about(std::abs(error)) + " px";
+    if (o.kind == Owner::Kind::Mark || o.kind == Owner::Kind::Mirror) return about(std::abs(error)) + " px";
     const survey::Reading* r = find(n.survey().readings, o.object);
     const bool angle = o.kind == Owner::Kind::SquarePrior || (r && r->quantity == survey::Quantity::Angle);
     if (angle) return about(std::abs(error) * 180.0 / std::numbers::pi) + "°";
-    return o.kind == Owner::Kind::CameraPrior ? about(std::abs(error)) + " times its ±"
-                                              : about(std::abs(error)) + " mm";
+    const bool relative = o.kind == Owner::Kind::CameraPrior || o.kind == Owner::Kind::FocusPrior ||
+                          o.kind == Owner::Kind::CropPrior;
+    return relative ? about(std::abs(error)) + " times its ±" : about(std::abs(error)) + " mm";
 }
 
 Suspect accuseEither(const Network& n, const SetAside& aside) {

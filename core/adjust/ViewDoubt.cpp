@@ -45,13 +45,14 @@ class Resection : public estimate::Problem {
     bool linearise(std::vector<estimate::Rows>& rows, bool derivatives) const override {
         if (!n_.linearise(all_, derivatives)) return false;
         rows.resize(mine_.size());
-        const auto& columns = n_.columns().stations[at(station_)];
+        // Where it stands and looks; the place of a crop is not asked here.
+        const auto first = n_.columns().stations[at(station_)].begin(), last = first + 6;
         for (std::size_t i = 0; i < mine_.size(); ++i) {
             rows[i] = all_[mine_[i]];
             rows[i].active = weighs_[i];
             for (int k = 0; k < rows[i].count; ++k) {
-                const auto it = std::find(columns.begin(), columns.end(), rows[i].column[at(k)]);
-                rows[i].column[at(k)] = it == columns.end() ? -1 : static_cast<int>(it - columns.begin());
+                const auto it = std::find(first, last, rows[i].column[at(k)]);
+                rows[i].column[at(k)] = it == last ? -1 : static_cast<int>(it - first);
             }
             compact(rows[i]);
             for (std::size_t c = 0; c < 2; ++c) {
@@ -126,12 +127,20 @@ class Resection : public estimate::Problem {
     /// Columns of features and levels here -> those of the other network, −1 for all else.
     std::vector<int> columnMap(const Network& other) const {
         std::vector<int> map(at(n_.layout().columns), -1);
-        for (std::size_t f = 0; f < n_.columns().features.size(); ++f)
-            for (std::size_t k = 0; k < 3; ++k)
-                if (const int c = n_.columns().features[f][k]; c >= 0)
-                    map[at(c)] = other.columns().features[f][k];
-        for (std::size_t l = 0; l < n_.columns().levels.size(); ++l)
-            if (const int c = n_.columns().levels[l]; c >= 0) map[at(c)] = other.columns().levels[l];
+        const auto pair = [&map](int mine, int theirs) {
+            if (mine >= 0) map[at(mine)] = theirs;
+        };
+        const Columns &own = n_.columns(), &its = other.columns();
+        for (std::size_t f = 0; f < own.features.size(); ++f) {
+            for (std::size_t k = 0; k < own.features[f].size(); ++k)
+                pair(own.features[f][k], its.features[f][k]);
+            for (std::size_t k = 0; k < std::min(own.nodes[f].size(), its.nodes[f].size()); ++k)
+                pair(own.nodes[f][k], its.nodes[f][k]);
+        }
+        for (std::size_t l = 0; l < own.levels.size(); ++l) {
+            pair(own.levels[l], its.levels[l]);
+            for (std::size_t k = 0; k < own.forms[l].size(); ++k) pair(own.forms[l][k], its.forms[l][k]);
+        }
         return map;
     }
     static void compact(estimate::Rows& row) {

@@ -39,6 +39,7 @@ class Carrier {
             const GroupState& from = old_.groups[it->second];
             GroupState& to = n_.state().groups[i];
             const auto& columns = n_.columns().groups[i];
+            if (columns[8] >= 0) to.pupil = from.pupil;
             if (columns[0] >= 0) to.lnKappa = from.lnKappa;
             for (int k = 0; k < 2; ++k)
                 if (columns[at(1 + k)] >= 0) to.pp[k] = from.pp[k];
@@ -49,11 +50,15 @@ class Carrier {
     }
 
     bool levels(const std::vector<bool>& used) {
+        const auto place = places(then_.levels);
         for (std::size_t i = 0; i < used.size(); ++i) {
             if (!used[i]) continue;
             const auto it = before_.levels.find(n_.survey().levels[i].id);
             if (it == before_.levels.end()) return false;
             n_.state().levels[i] = it->second;
+            const std::size_t then = place.at(it->first);
+            if (then_.levels[then].form != n_.survey().levels[i].form) return false;
+            n_.state().forms[i] = old_.forms[then];
             known.level[i] = true;
         }
         return n_.state().levels[at(n_.datumLevel())] == 0.0;  // another level may have become z = 0
@@ -87,6 +92,8 @@ class Carrier {
             const survey::Feature& then = then_.features[it->second];
             if (then.kind != now.kind || then.level != now.level) continue;
             FeatureState& to = n_.state().features[i];
+            const FeatureState& from = old_.features[it->second];
+            if (from.nodes.size() != to.nodes.size() || from.closed != to.closed) continue;
             const int level = to.level;
             to = old_.features[it->second];
             to.level = level;

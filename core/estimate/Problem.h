@@ -61,7 +61,8 @@ class Problem {
   public:
     virtual ~Problem() = default;
     virtual const Layout& layout() const = 0;
-    /// Rows at the current state; the sparsity (columns, order) must not change between calls.
+    /// Rows at the current state; the sparsity (columns, order) must not change between calls, but for rows
+    /// that touch no eliminated block: their columns may.
     /// With derivatives == false only `e` need be filled. False when the state is impossible (a point
     /// behind the camera): the solver then shortens its step.
     virtual bool linearise(std::vector<Rows>& rows, bool derivatives) const = 0;

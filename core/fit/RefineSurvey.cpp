@@ -73,6 +73,12 @@ class Refiner {
                 const auto [a, b] = strokeOf(mark);
                 return fitEdge(image, a, b, o);
             }
+            case FeatureKind::Slot:
+            case FeatureKind::Curve:
+                return Error{ErrorCode::Refused,
+                             "is not fitted to the photograph yet: slots and free curves stay "
+                             "as they were marked by hand",
+                             "", "mark it with care"};
             case FeatureKind::Hole:
             case FeatureKind::Arc:
                 break;

@@ -160,6 +160,10 @@ Result<double> Truth::value(Quantity quantity, const std::vector<Id>& objects) c
         case Quantity::Angle:
             if (two) return angle(*f[0], *f[1]);
             break;
+        case Quantity::InnerSpan:
+        case Quantity::OuterSpan:
+        case Quantity::Length:
+            break;  // scenes ask for none
         case Quantity::Tape:
             if (objects.size() == 1 && stations.contains(objects[0]))
                 return (stations.at(objects[0]).centre() - features.at(datumOrigin).point).norm();

@@ -103,7 +103,10 @@ CameraGroup newGroup(const Photo& p, const photo::Exif& e, const photo::StoredSi
     g.focalLength_mm = e.focalLength_mm.value_or(0.0);
     g.name = g.focalLength_mm > 0.0 ? fmt::format("{:g} mm", g.focalLength_mm) : g.body;
     const double width = p.crop.fullWidth, height = p.crop.fullHeight, longSide = std::max(width, height);
-    const double centreSigma = (p.crop.known ? kPrincipalPointSigma : 0.5) * longSide;
+    // A crop from a known frame moves the picture, not the lens: its offset is then the photograph's own
+    // doubt.
+    const bool frame = p.crop.known || isCropped(p);
+    const double centreSigma = (frame ? kPrincipalPointSigma : 0.5) * longSide;
     g.principalX = {(width - 1.0) / 2.0, centreSigma, ConstantMode::Prior};
     g.principalY = {(height - 1.0) / 2.0, centreSigma, ConstantMode::Prior};
     g.k1 = {0.0, 0.0, ConstantMode::Free};

@@ -37,6 +37,9 @@ CameraGroup readGroup(JsonObject& o) {
     g.k3 = readConstant(o, "k3", g.k3);
     g.p1 = readConstant(o, "p1", g.p1);
     g.p2 = readConstant(o, "p2", g.p2);
+    g.pupil = readConstant(o, "pupil_mm", g.pupil);
+    g.refocusedFrom = o.text("refocused_from", "");
+    g.focusSigma = o.number("focus_sigma", g.focusSigma);
     return g;
 }
 
@@ -66,6 +69,12 @@ Station readStation(JsonObject& o) {
     s.squareSigma_rad = o.number("square_sigma_rad", s.squareSigma_rad);
     s.excluded = o.flag("excluded", false);
     o.object("photograph", false, [&s](JsonObject& x) { s.photo = readPhoto(x); });
+    o.object("mirror", true, [&s](JsonObject& x) {
+        s.mirror = MirrorMark{};
+        s.mirror->px = Vec2(x.number("x_px"), x.number("y_px"));
+        s.mirror->sigma_px = x.number("sigma_px", s.mirror->sigma_px);
+        s.mirror->seat_rad = x.number("seat_rad", s.mirror->seat_rad);
+    });
     return s;
 }
 
@@ -73,6 +82,7 @@ Level readLevel(JsonObject& o) {
     Level l;
     l.id = o.text("id");
     l.name = o.text("name", "");
+    l.form = o.word("form", formFromName, std::optional(LevelForm::Flat));
     return l;
 }
 
@@ -109,6 +119,7 @@ Reading readReading(JsonObject& o) {
     r.objects = o.texts("objects");
     r.measured.value = o.number("value");
     r.measured.sigma = o.number("sigma");
+    r.jawFlat_mm = o.number("jaw_flat_mm", 0.0);
     r.reference = o.flag("reference", false);
     r.check = o.flag("check", false);
     r.excluded = o.flag("excluded", false);
@@ -136,6 +147,18 @@ Outline readOutline(JsonObject& o) {
     return x;
 }
 
+Condition readCondition(JsonObject& o) {
+    Condition c;
+    c.id = o.text("id");
+    c.name = o.text("name", "");
+    c.kind = o.word("kind", conditionFromName);
+    c.objects = o.texts("objects");
+    c.measured.value = o.number("value", 0.0);
+    c.measured.sigma = o.number("sigma");
+    c.excluded = o.flag("excluded", false);
+    return c;
+}
+
 template <class T>
 std::vector<T> readList(JsonObject& o, const char* key, T (*read)(JsonObject&)) {
     std::vector<T> list;
@@ -161,6 +184,7 @@ Survey readSurvey(JsonObject& o) {
     s.readings = readList(o, "readings", readReading);
     s.dimensions = readList(o, "dimensions", readDimension);
     s.outlines = readList(o, "outlines", readOutline);
+    s.conditions = readList(o, "conditions", readCondition);
     o.finish();
     return s;
 }

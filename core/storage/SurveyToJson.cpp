@@ -29,7 +29,10 @@ Json toJson(const CameraGroup& g) {
             {"k2", toJson(g.k2)},
             {"k3", toJson(g.k3)},
             {"p1", toJson(g.p1)},
-            {"p2", toJson(g.p2)}};
+            {"p2", toJson(g.p2)},
+            {"pupil_mm", toJson(g.pupil)},
+            {"refocused_from", g.refocusedFrom},
+            {"focus_sigma", g.focusSigma}};
 }
 
 Json toJson(const Photo& p) {
@@ -47,16 +50,22 @@ Json toJson(const Photo& p) {
 }
 
 Json toJson(const Station& s) {
-    return {{"id", s.id},
-            {"name", s.name},
-            {"view", viewName(s.view)},
-            {"camera", s.group},
-            {"square_sigma_rad", s.squareSigma_rad},
-            {"excluded", s.excluded},
-            {"photograph", toJson(s.photo)}};
+    Json j = {{"id", s.id},
+              {"name", s.name},
+              {"view", viewName(s.view)},
+              {"camera", s.group},
+              {"square_sigma_rad", s.squareSigma_rad},
+              {"excluded", s.excluded},
+              {"photograph", toJson(s.photo)}};
+    if (s.mirror)
+        j["mirror"] = {{"x_px", s.mirror->px.x()},
+                       {"y_px", s.mirror->px.y()},
+                       {"sigma_px", s.mirror->sigma_px},
+                       {"seat_rad", s.mirror->seat_rad}};
+    return j;
 }
 
-Json toJson(const Level& l) { return {{"id", l.id}, {"name", l.name}}; }
+Json toJson(const Level& l) { return {{"id", l.id}, {"name", l.name}, {"form", formName(l.form)}}; }
 
 Json toJson(const Feature& f) {
     return {{"id", f.id}, {"name", f.name}, {"kind", kindName(f.kind)}, {"level", f.level}};
@@ -80,6 +89,7 @@ Json toJson(const Reading& r) {
             {"objects", r.objects},
             {"value", r.measured.value},
             {"sigma", r.measured.sigma},
+            {"jaw_flat_mm", r.jawFlat_mm},
             {"reference", r.reference},
             {"check", r.check},
             {"excluded", r.excluded}};
@@ -96,6 +106,16 @@ Json toJson(const Outline& o) {
             {"purpose", purposeName(o.purpose)},
             {"level", o.level},
             {"chain", o.chain}};
+}
+
+Json toJson(const Condition& c) {
+    return {{"id", c.id},
+            {"name", c.name},
+            {"kind", conditionName(c.kind)},
+            {"objects", c.objects},
+            {"value", c.measured.value},
+            {"sigma", c.measured.sigma},
+            {"excluded", c.excluded}};
 }
 
 template <class T>
@@ -146,7 +166,8 @@ std::string toJson(const Survey& s) {
         {"marks", listToJson(s.marks)},
         {"readings", listToJson(s.readings)},
         {"dimensions", listToJson(s.dimensions)},
-        {"outlines", listToJson(s.outlines)}};
+        {"outlines", listToJson(s.outlines)},
+        {"conditions", listToJson(s.conditions)}};
     std::string text;
     print(text, document, 0);
     text += "\n";

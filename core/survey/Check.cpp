@@ -76,6 +76,7 @@ std::vector<Error> check(const Survey& s) {
         }
     });
     for (const Mark& m : s.marks) append(errors, checkPoints(s, m, lookUp(features, m.feature)));
+    append(errors, checkContradictions(s));
     append(errors, checkObject(s, s.datum));
     if (errors.empty()) checkPlaces(errors, s);  // a comparison of unsound marks would say the same twice
     return errors;

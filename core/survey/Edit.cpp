@@ -31,12 +31,16 @@ Id referrer(const Survey& s, const Id& id) {
         if (names(x.objects)) return x.id;
     for (const auto& x : s.dimensions)
         if (names(x.objects)) return x.id;
+    for (const auto& x : s.conditions)
+        if (names(x.objects)) return x.id;
     for (const auto& x : s.outlines)
         if (x.level == id || names(x.chain)) return x.id;
     for (const auto& x : s.features)
         if (x.level == id) return x.id;
     for (const auto& x : s.stations)
         if (x.group == id) return x.id;
+    for (const auto& x : s.groups)
+        if (x.refocusedFrom == id) return x.id;
     if (s.datum.level == id || s.datum.origin == id || s.datum.direction == id) return "datum";
     return {};
 }
@@ -130,12 +134,16 @@ class Cascade {
             if (any(x.objects)) gone_.insert(x.id);
         for (const auto& x : s_.dimensions)
             if (any(x.objects)) gone_.insert(x.id);
+        for (const auto& x : s_.conditions)
+            if (any(x.objects)) gone_.insert(x.id);
     }
 
     /// Dependents before what they depend on.
     std::vector<Change> changes() {
         changeDatum();
         changeOutlines();
+        changeGroups();
+        remove(s_.conditions);
         remove(s_.dimensions);
         remove(s_.readings);
         remove(s_.marks);
@@ -156,6 +164,14 @@ class Cascade {
         for (Id* id : {&datum.level, &datum.origin, &datum.direction})
             if (has(*id)) id->clear();
         if (datum != s_.datum) changes_.push_back(SetDatum{datum});
+    }
+    void changeGroups() {
+        for (const CameraGroup& g : s_.groups) {
+            if (!has(g.refocusedFrom) || has(g.id)) continue;
+            CameraGroup alone = g;
+            alone.refocusedFrom.clear();
+            changes_.push_back(Put<CameraGroup>{alone});
+        }
     }
     void changeOutlines() {
         for (const Outline& o : s_.outlines) {

@@ -31,9 +31,9 @@ struct SetTitle {
 };
 
 using Change = std::variant<Put<CameraGroup>, Put<Station>, Put<Level>, Put<Feature>, Put<Mark>, Put<Reading>,
-                            Put<Dimension>, Put<Outline>, Remove<CameraGroup>, Remove<Station>, Remove<Level>,
-                            Remove<Feature>, Remove<Mark>, Remove<Reading>, Remove<Dimension>,
-                            Remove<Outline>, SetDatum, SetTitle>;
+                            Put<Dimension>, Put<Outline>, Put<Condition>, Remove<CameraGroup>,
+                            Remove<Station>, Remove<Level>, Remove<Feature>, Remove<Mark>, Remove<Reading>,
+                            Remove<Dimension>, Remove<Outline>, Remove<Condition>, SetDatum, SetTitle>;
 
 /// One act of the user: a name for the undo list and its changes in order.
 struct Edit {
@@ -54,9 +54,9 @@ Result<Edit> apply(Survey& survey, const Edit& edit);
 Id freshId(const Survey& survey, char letter);
 
 /// The edit that removes an object together with everything that refers to it (marks of a feature,
-/// readings on it, features of a level, stations of a camera group), so that it can be undone as one act.
-/// An outline only loses the feature from its chain, and goes when nothing of the chain is left; the datum
-/// loses what it pointed at. No changes when the survey does not hold the id.
+/// readings, dimensions and conditions on it, features of a level, stations of a camera group), so that it
+/// can be undone as one act. An outline only loses the feature from its chain, and goes when nothing of the
+/// chain is left; the datum loses what it pointed at. No changes when the survey does not hold the id.
 Edit removeWithDependents(const Survey& survey, const Id& id);
 
 }  // namespace trammel::survey

@@ -18,6 +18,7 @@ void forEachList(S& survey, F&& f) {
     f(survey.readings);
     f(survey.dimensions);
     f(survey.outlines);
+    f(survey.conditions);
 }
 
 /// Calls f(id) for every object of every list.
@@ -61,6 +62,10 @@ inline std::vector<Dimension>& listOf(Survey& s) {
 template <>
 inline std::vector<Outline>& listOf(Survey& s) {
     return s.outlines;
+}
+template <>
+inline std::vector<Condition>& listOf(Survey& s) {
+    return s.conditions;
 }
 
 /// How many objects carry this id.

@@ -5,21 +5,16 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 
+#include "core/survey/Findings.h"
 #include "core/survey/Names.h"
+#include "core/survey/QuantityCheck.h"
 
 namespace trammel::survey {
 namespace {
 
 constexpr double kSamePoint_px = 0.01;  ///< points of one mark nearer than this are one point
 
-/// What a number may be without being a slip of the keyboard or of a file. Far wider than anything that can
-/// be measured, and narrow enough that squares and reciprocals stay numbers.
-struct Range {
-    double low, high;
-};
-constexpr Range kLength_mm{1e-6, 1e9};
 constexpr Range kReadingSigma{1e-9, 1e9};  // mm, rad
 constexpr Range kMarkSigma_px{1e-6, 1e6};
 constexpr Range kPrincipalDistance_px{1.0, 1e9};
@@ -27,164 +22,12 @@ constexpr Range kConstant{0.0, 1e15};  // distortion of a long lens is large in 
 constexpr Range kConstantSigma{1e-15, 1e15};
 constexpr Range kSquareSigma_rad{1e-9, 1e3};
 
-/// Collects findings about one object.
-class Findings {
-  public:
-    Findings(const Survey& survey, const Id& id) : survey_(&survey), object_(id) {}
-    explicit Findings(std::string object) : object_(std::move(object)) {}
-
-    /// The object's name is looked up here: most have nothing to be said of them.
-    void add(std::string what, std::string remedy, ErrorCode code = ErrorCode::BadValue) {
-        errors_.push_back(
-            {code, std::move(what), survey_ ? describe(*survey_, object_) : object_, std::move(remedy)});
-    }
-    void dangling(std::string_view role, const Id& id) {
-        add(id.empty() ? fmt::format("names no {}", role)
-                       : fmt::format("names the {} {}, which the survey does not hold", role, id),
-            id.empty() ? "choose one or remove this" : "choose another or remove this", ErrorCode::NotFound);
-    }
-    /// False, and a finding, when the value is NaN or infinite.
-    bool finite(std::string_view name, double value) {
-        if (std::isfinite(value)) return true;
-        add(fmt::format("{} is not a number", name), "enter it again");
-        return false;
-    }
-    void positive(std::string_view name, double value, std::string_view remedy) {
-        if (finite(name, value) && !(value > 0.0))
-            add(fmt::format("{} is {:g}, which is not above zero", name, value), std::string(remedy));
-    }
-    /// A finding when the value's size is beyond reason. Zero passes: whether it may be zero is said
-    /// elsewhere.
-    void plausible(std::string_view name, double value, const Range& range) {
-        const double size = std::abs(value);
-        if (!std::isfinite(value) || value == 0.0 || (size >= range.low && size <= range.high)) return;
-        add(fmt::format("{} is {:g}, which cannot be meant", name, value),
-            fmt::format("enter a value between {:g} and {:g}", range.low, range.high));
-    }
-    void notNegative(std::string_view name, double value, std::string_view remedy) {
-        if (finite(name, value) && value < 0.0)
-            add(fmt::format("{} is {:g}, which is below zero", name, value), std::string(remedy));
-    }
-    std::vector<Error> take() { return std::move(errors_); }
-
-  private:
-    const Survey* survey_ = nullptr;
-    std::string object_;  ///< its id, or its name where there is no survey
-    std::vector<Error> errors_;
-};
-
-constexpr std::string_view kEnterSigma = "enter a standard uncertainty above zero";
-
 void checkConstant(Findings& f, std::string_view name, const Constant& c) {
     if (f.finite(name, c.value)) f.plausible(name, c.value, kConstant);
     if (c.mode != ConstantMode::Prior) return;
     const std::string sigma = fmt::format("σ of {}", name);
     f.positive(sigma, c.sigma, kEnterSigma);
     if (c.sigma > 0.0) f.plausible(sigma, c.sigma, kConstantSigma);
-}
-
-bool isRound(const Feature* f) { return f && (f->kind == FeatureKind::Hole || f->kind == FeatureKind::Arc); }
-bool isPoint(const Feature* f) { return f && f->kind != FeatureKind::Edge; }
-bool isEdge(const Feature* f) { return f && f->kind == FeatureKind::Edge; }
-
-/// How many objects a quantity takes, and which.
-struct Wanted {
-    std::size_t count;
-    std::string_view words;
-};
-
-Wanted wanted(Quantity q) {
-    switch (q) {
-        case Quantity::Distance:
-            return {2, "two features"};
-        case Quantity::Diameter:
-        case Quantity::Radius:
-            return {1, "one hole or arc"};
-        case Quantity::Depth:
-            return {2, "two levels or features"};
-        case Quantity::Height:
-            return {1, "one level or feature"};
-        case Quantity::OffsetX:
-        case Quantity::OffsetY:
-            return {2, "two corners, holes or arcs"};
-        case Quantity::Angle:
-            return {2, "two edges"};
-        case Quantity::Tape:
-            return {1, "one photograph"};
-    }
-    return {0, ""};
-}
-
-bool accepts(const Survey& s, Quantity q, const Id& id) {
-    const Feature* f = find(s.features, id);
-    switch (q) {
-        case Quantity::Distance:
-            return f != nullptr;
-        case Quantity::Diameter:
-        case Quantity::Radius:
-            return isRound(f);
-        case Quantity::Depth:
-        case Quantity::Height:
-            return f || find(s.levels, id);
-        case Quantity::OffsetX:
-        case Quantity::OffsetY:
-            return isPoint(f);
-        case Quantity::Angle:
-            return isEdge(f);
-        case Quantity::Tape:
-            return find(s.stations, id) != nullptr;
-    }
-    return false;
-}
-
-bool holds(const Survey& s, const Id& id) {
-    return find(s.features, id) || find(s.levels, id) || find(s.stations, id) || find(s.groups, id) ||
-           find(s.marks, id) || find(s.readings, id) || find(s.dimensions, id) || find(s.outlines, id);
-}
-
-void checkObjects(Findings& f, const Survey& s, Quantity q, const std::vector<Id>& objects) {
-    const Wanted w = wanted(q);
-    if (objects.size() != w.count) {
-        f.add(fmt::format("a {} takes {}, but {} given", quantityName(q), w.words,
-                          objects.size() == 1 ? "1 is" : fmt::format("{} are", objects.size())),
-              "choose them again");
-        return;
-    }
-    for (const Id& id : objects) {
-        if (!holds(s, id))
-            f.dangling("object", id);
-        else if (!accepts(s, q, id))
-            f.add(fmt::format("a {} takes {}, and {} is none", quantityName(q), w.words, describe(s, id)),
-                  "choose another");
-    }
-    if (objects.size() == 2 && objects[0] == objects[1])
-        f.add(fmt::format("names {} twice", describe(s, objects[0])), "choose two different ones");
-}
-
-void checkValue(Findings& f, Quantity q, double v) {
-    switch (q) {
-        case Quantity::Distance:
-        case Quantity::Diameter:
-        case Quantity::Radius:
-        case Quantity::Tape:
-            f.positive("length", v, "enter the measured length or remove it");
-            if (v > 0.0) f.plausible("length", v, kLength_mm);
-            break;
-        case Quantity::Depth:
-            f.notNegative("depth", v, "enter it without a sign");
-            if (v > 0.0) f.plausible("depth", v, {0.0, kLength_mm.high});
-            break;
-        case Quantity::Angle:
-            if (f.finite("angle", v) && (v < 0.0 || v > std::numbers::pi / 2 + 1e-9))
-                f.add(fmt::format("angle of {:g}° lies outside 0° to 90°", v * 180.0 / std::numbers::pi),
-                      "enter the smaller angle between the edges");
-            break;
-        case Quantity::Height:
-        case Quantity::OffsetX:
-        case Quantity::OffsetY:
-            if (f.finite("value", v)) f.plausible("value", v, {0.0, kLength_mm.high});
-            break;
-    }
 }
 
 void checkPhoto(Findings& f, const Photo& p) {
@@ -222,6 +65,14 @@ std::vector<Error> checkObject(const Survey& s, const CameraGroup& g) {
     checkConstant(f, "k3", g.k3);
     checkConstant(f, "p1", g.p1);
     checkConstant(f, "p2", g.p2);
+    checkConstant(f, "entrance pupil", g.pupil);
+    if (g.pupil.mode == ConstantMode::Free)
+        f.add("the entrance pupil cannot be left free: a tape alone cannot tell it from the distance",
+              "enter it with its σ, or as fixed");
+    if (!g.refocusedFrom.empty() && (g.refocusedFrom == g.id || !find(s.groups, g.refocusedFrom)))
+        f.dangling("camera", g.refocusedFrom);
+    f.positive("σ of refocusing", g.focusSigma, kEnterSigma);
+    if (g.focusSigma > 0.0) f.plausible("σ of refocusing", g.focusSigma, kSquareSigma_rad);
     return f.take();
 }
 
@@ -233,15 +84,32 @@ std::vector<Error> checkObject(const Survey& s, const Station& st) {
     if (st.squareSigma_rad > 0.0)
         f.plausible("σ of the axis square to the view", st.squareSigma_rad, kSquareSigma_rad);
     checkPhoto(f, st.photo);
+    if (st.mirror) {
+        const MirrorMark& m = *st.mirror;
+        if (f.finite("mirror mark", m.px.x())) f.finite("mirror mark", m.px.y());
+        f.plausible("mirror mark", m.px.cwiseAbs().maxCoeff(), {0.0, 1e6});
+        f.positive("σ of the mirror mark", m.sigma_px, kEnterSigma);
+        f.positive("σ of the mirror's seat", m.seat_rad, kEnterSigma);
+        if (m.sigma_px > 0.0) f.plausible("σ of the mirror mark", m.sigma_px, kMarkSigma_px);
+        if (m.seat_rad > 0.0) f.plausible("σ of the mirror's seat", m.seat_rad, kSquareSigma_rad);
+        if (st.view == View::Oblique)
+            f.add("has a mirror mark, but an oblique view is square to nothing",
+                  "remove the mirror mark or choose the view");
+    }
     return f.take();
 }
 
-std::vector<Error> checkObject(const Survey&, const Level&) { return {}; }
+std::vector<Error> checkObject(const Survey& s, const Level& l) {
+    Findings f(s, l.id);
+    if (l.form == LevelForm::Tilted && l.id == s.datum.level)
+        f.add("is the datum level and cannot be tilted against itself", "let it be flat or bowed");
+    return f.take();
+}
 
 std::vector<Error> checkObject(const Survey& s, const Feature& x) {
     Findings f(s, x.id);
     if (x.level.empty()) {
-        if (x.kind != FeatureKind::Corner)
+        if (x.kind == FeatureKind::Slot || x.kind == FeatureKind::Curve)
             f.add(fmt::format("a feature of kind {} must lie in a level, but names none", kindName(x.kind)),
                   "choose its level");
     } else if (!find(s.levels, x.level)) {
@@ -295,9 +163,11 @@ std::vector<Error> checkMark(const Survey& s, const Mark& m, const Station* stat
 std::vector<Error> checkObject(const Survey& s, const Reading& r) {
     Findings f(s, r.id);
     checkObjects(f, s, r.quantity, r.objects);
-    checkValue(f, r.quantity, r.measured.value);
+    checkValue(f, r.quantity, r.measured.value, r.objects.size());
     f.positive("σ", r.measured.sigma, kEnterSigma);
     if (r.measured.sigma > 0.0) f.plausible("σ", r.measured.sigma, kReadingSigma);
+    f.notNegative("width of the jaws' flats", r.jawFlat_mm, "enter it in mm, or 0 for knife edges");
+    if (r.jawFlat_mm > 0.0) f.plausible("width of the jaws' flats", r.jawFlat_mm, kLength_mm);
     return f.take();
 }
 
@@ -321,7 +191,7 @@ std::vector<Error> checkObject(const Survey& s, const Datum& d) {
     if (!d.level.empty() && !find(s.levels, d.level)) f.dangling("level", d.level);
     const Feature* origin = find(s.features, d.origin);
     if (!d.origin.empty() && !origin) f.dangling("feature", d.origin);
-    if (origin && !isPoint(origin))
+    if (origin && !hasPoint(origin->kind))
         f.add(fmt::format("the datum point cannot be {}, which is no point", describe(s, d.origin)),
               "choose a corner, hole or arc");
     if (!d.direction.empty() && !find(s.features, d.direction)) f.dangling("feature", d.direction);
@@ -340,6 +210,10 @@ std::size_t leastPoints(FeatureKind kind) {
         case FeatureKind::Hole:
         case FeatureKind::Arc:
             return 3;
+        case FeatureKind::Curve:
+            return 4;
+        case FeatureKind::Slot:
+            return 5;
     }
     return 1;
 }
@@ -349,12 +223,12 @@ std::vector<Error> checkPoints(const Survey& s, const Mark& m, const Feature* fe
     Findings f(s, m.id);
     const std::size_t least = leastPoints(feature->kind);
     if (m.points.size() < least) {
-        f.add(fmt::format(
-                  "has {} point{}, but {} {} needs at least {}", m.points.size(),
-                  m.points.size() == 1 ? "" : "s",
-                  feature->kind == FeatureKind::Hole || feature->kind == FeatureKind::Corner ? "a" : "an",
-                  kindName(feature->kind), least),
-              "mark it again");
+        f.add(
+            fmt::format("has {} point{}, but {} {} needs at least {}", m.points.size(),
+                        m.points.size() == 1 ? "" : "s",
+                        feature->kind == FeatureKind::Edge || feature->kind == FeatureKind::Arc ? "an" : "a",
+                        kindName(feature->kind), least),
+            "mark it again");
         return f.take();
     }
     if (feature->kind == FeatureKind::Corner && m.points.size() > 1)

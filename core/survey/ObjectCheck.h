@@ -19,9 +19,11 @@ std::vector<Error> checkObject(const Survey& survey, const Mark& mark);
 std::vector<Error> checkObject(const Survey& survey, const Reading& reading);
 std::vector<Error> checkObject(const Survey& survey, const Dimension& dimension);
 std::vector<Error> checkObject(const Survey& survey, const Outline& outline);
+std::vector<Error> checkObject(const Survey& survey, const Condition& condition);
 std::vector<Error> checkObject(const Survey& survey, const Datum& datum);
 
-/// The fewest points a mark of this kind needs: corner 1, edge 2, hole and arc 3.
+/// The fewest points a mark of this kind needs: corner 1, edge 2, hole and arc 3,
+/// curve 4, slot 5.
 std::size_t leastPoints(FeatureKind kind);
 
 /// checkObject of a mark whose photograph and feature were already looked up (null: not there). Marks are
@@ -31,5 +33,8 @@ std::vector<Error> checkMark(const Survey& survey, const Mark& mark, const Stati
 
 /// The mark has too few points, or they coincide so that they fix no line or rim of its feature.
 std::vector<Error> checkPoints(const Survey& survey, const Mark& mark, const Feature* feature);
+
+/// Conditions that cannot hold together whatever the marks say.
+std::vector<Error> checkContradictions(const Survey& survey);
 
 }  // namespace trammel::survey

@@ -109,6 +109,8 @@ bool atOnePlace(FeatureKind kind, const Seen& a, const Seen& b) {
             return edgeLiesOn(a, b, tolerance) && edgeLiesOn(b, a, tolerance);
         case FeatureKind::Hole:
         case FeatureKind::Arc:
+        case FeatureKind::Slot:
+        case FeatureKind::Curve:
             return rimLiesOn(a, b, tolerance) && rimLiesOn(b, a, tolerance);
     }
     return false;

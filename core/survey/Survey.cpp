@@ -19,6 +19,8 @@ std::string describe(const Survey& s, const Id& id) {
     if (const auto* g = find(s.groups, id)) return label("camera", g->name, id);
     if (const auto* o = find(s.outlines, id)) return label("outline", o->name, id);
     if (const auto* d = find(s.dimensions, id)) return label("dimension", d->name, id);
+    if (const auto* c = find(s.conditions, id))
+        return label("condition \"" + std::string(conditionName(c->kind)) + "\"", c->name, id);
     if (const auto* r = find(s.readings, id))
         return label(r->reference ? "reference" : "reading", r->name, id);
     if (const auto* m = find(s.marks, id)) {

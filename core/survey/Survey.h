@@ -8,8 +8,8 @@
 #include "core/survey/View.h"
 
 /// The whole document as plain values. Everything has a stable id ("S1" station, "L2" level, "F3" feature,
-/// "M4" mark, "R5" reading, "D6" dimension, "O7" outline, "G8" camera group); names are for people.
-/// Lengths in mm, photograph coordinates in px, angles in rad.
+/// "M4" mark, "R5" reading, "D6" dimension, "O7" outline, "G8" camera group, "C9" condition); names are for
+/// people. Lengths in mm, photograph coordinates in px, angles in rad.
 namespace trammel::survey {
 
 using Id = std::string;
@@ -44,6 +44,13 @@ struct CameraGroup {
     Constant principalX, principalY;
     /// Brown's constants in normalised coordinates, as OpenCV's projectPoints has them.
     Constant k1, k2, k3, p1, p2;
+    /// How far the entrance pupil lies behind the front of the lens, from where a tape is held (mm).
+    Constant pupil;
+    /// Another group taken with the same lens at the same zoom but focused elsewhere; empty: none. The focal
+    /// lengths c/(1+m) of both (unit focusing: the lens moves as a whole, m the magnification) then agree
+    /// within focusSigma, the relative standard uncertainty of that rule for a lens that breathes.
+    Id refocusedFrom;
+    double focusSigma = 0.05;
     bool operator==(const CameraGroup&) const = default;
 };
 
@@ -57,6 +64,17 @@ struct FrameCrop {
     bool operator==(const FrameCrop&) const = default;
 };
 
+/// The camera's own lens seen in a flat mirror that lies on the part: the line of sight to it is square to
+/// the mirror (law of reflection), so it shows the direction of the view better than any spirit level.
+struct MirrorMark {
+    Vec2 px = Vec2::Zero();  ///< middle of the reflected lens, px of the upright photograph
+    double sigma_px = 1.5;
+    double seat_rad = 0.0017;  ///< standard uncertainty of how flat the mirror lies on the part
+    bool operator==(const MirrorMark& o) const {
+        return px == o.px && sigma_px == o.sigma_px && seat_rad == o.seat_rad;
+    }
+};
+
 /// A photograph by reference. Width, height and marks are those of the upright picture
 /// (EXIF orientation applied once).
 struct Photo {
@@ -67,6 +85,10 @@ struct Photo {
     FrameCrop crop;
     bool operator==(const Photo&) const = default;
 };
+
+/// The stored picture is smaller than the full frame it was cut from. Where the offset is not known, the
+/// adjustment finds it as far as the marks can tell, starting from the offset given (the middle).
+inline bool isCropped(const Photo& p) { return p.crop.fullWidth > p.width || p.crop.fullHeight > p.height; }
 
 /// One camera position with its photograph.
 struct Station {
@@ -79,13 +101,23 @@ struct Station {
     /// Ignored for oblique views.
     double squareSigma_rad = 0.0175;
     bool excluded = false;
+    std::optional<MirrorMark> mirror;  ///< of a mirror square to the view; not for oblique views
     bool operator==(const Station&) const = default;
 };
 
-/// A plane z = constant of the part. The datum level has z = 0 by definition.
+/// What a level may do besides lie flat.
+enum class LevelForm {
+    Flat,    ///< z is constant
+    Tilted,  ///< a plane that need not be parallel to the datum
+    Bowed,   ///< tilted, and curved to the second order
+};
+
+/// A surface of the part, z = constant unless its form says more. The datum level has z = 0 by definition; it
+/// cannot be tilted, but where it is bowed, z = 0 is the plane that touches it in the middle of its features.
 struct Level {
     Id id;
     std::string name;
+    LevelForm form = LevelForm::Flat;
     bool operator==(const Level&) const = default;
 };
 
@@ -94,13 +126,15 @@ enum class FeatureKind {
     Edge,    ///< a straight line in its level
     Hole,    ///< a full circle in its level
     Arc,     ///< part of a circle in its level (fillet, rounded end)
+    Slot,    ///< two half circles of one radius joined by straight sides, in its level
+    Curve,   ///< a free curve in its level, smooth; closed where its longest mark runs into its beginning
 };
 
 struct Feature {
     Id id;
     std::string name;
     FeatureKind kind = FeatureKind::Corner;
-    Id level;  ///< empty: a corner free in space
+    Id level;  ///< empty: free in space (corner, edge, hole and arc only)
     bool operator==(const Feature&) const = default;
 };
 
@@ -127,15 +161,18 @@ struct Mark {
 
 /// What a reading or a wanted dimension is about; `objects` are ids.
 enum class Quantity {
-    Distance,  ///< two features: point-point (corner, hole centre, arc centre), point-edge, edge-edge (mm)
-    Diameter,  ///< one hole or arc (mm)
-    Radius,    ///< one hole or arc (mm)
-    Depth,     ///< |height difference| of two levels or features (mm)
-    Height,    ///< z of one level or feature above the datum level, signed (mm)
-    OffsetX,   ///< x of the second feature minus x of the first (mm); points only
-    OffsetY,   ///< y likewise
-    Angle,     ///< between two edges, 0..π/2 (rad)
-    Tape,      ///< one station: entrance pupil to the datum origin (mm)
+    Distance,   ///< two features: point-point (corner; centre of hole, arc, slot), point-edge, edge-edge (mm)
+    Diameter,   ///< one hole or arc; width of one slot (mm)
+    Radius,     ///< one hole, arc or slot (mm)
+    Depth,      ///< |height difference| of two levels or features (mm)
+    Height,     ///< z of one level or feature above the datum level, signed (mm)
+    OffsetX,    ///< x of the second feature minus x of the first (mm); points only
+    OffsetY,    ///< y likewise
+    Angle,      ///< between two edges, 0..π/2, or at the second of three points, 0..π (rad)
+    Tape,       ///< one station: front of the lens (its entrance pupil less `pupil`) to the datum origin (mm)
+    InnerSpan,  ///< between the near sides of two features, holes and arcs with their radius (mm)
+    OuterSpan,  ///< over the far sides of two features, holes and arcs with their radius (mm)
+    Length,     ///< over the ends of one slot (mm)
 };
 
 /// A value taken by hand, or a reference length lying in the picture.
@@ -148,6 +185,10 @@ struct Reading {
     bool reference = false;  ///< a known length in the photograph (rule, card) rather than a hand reading
     bool check = false;      ///< withheld from the adjustment: it must come out right
     bool excluded = false;
+    /// Width of the flats of the jaws inside a hole (mm), 0 for knife edges: a flat bridges the curve, and
+    /// the caliper shows the chord √(D² − w²) (Pythagoras) in place of the diameter D. Diameters, lengths of
+    /// slots and spans.
+    double jawFlat_mm = 0.0;
     bool operator==(const Reading&) const = default;
 };
 
@@ -161,6 +202,30 @@ struct Dimension {
     double target =
         0.0;  ///< the ± (k = 2) that would do, in the dimension's unit (mm or rad); 0: none stated
     bool operator==(const Dimension&) const = default;
+};
+
+/// What is thought to hold between features; the data may refute it.
+enum class ConditionKind {
+    Parallel,       ///< two edges
+    Perpendicular,  ///< two edges
+    Concentric,     ///< two or more holes, arcs
+    Equal,          ///< two or more holes, arcs, slots: of one radius
+    Coplanar,       ///< two or more levels or features: at one height
+    Symmetrical,    ///< two points or two edges about a third feature (edge: the axis; point: the centre)
+    Pitch,          ///< two or more points in a row at equal steps; `measured.value` the step, 0 unknown
+    Tangent,        ///< an edge and an arc or hole (a fillet runs into its edges)
+};
+
+/// A tight observation. All are told in mm: how far the features may miss the rule (for edges: over the
+/// marked length of the shorter one, as ISO 1101 has its orientation tolerances).
+struct Condition {
+    Id id;
+    std::string name;
+    ConditionKind kind = ConditionKind::Parallel;
+    std::vector<Id> objects;
+    Measured measured{0.0, 0.02};
+    bool excluded = false;
+    bool operator==(const Condition&) const = default;
 };
 
 enum class OutlinePurpose { Outline, Cutout, KeepOut };
@@ -194,6 +259,7 @@ struct Survey {
     std::vector<Reading> readings;
     std::vector<Dimension> dimensions;
     std::vector<Outline> outlines;
+    std::vector<Condition> conditions;
     Datum datum;
     bool operator==(const Survey&) const = default;
 };

@@ -43,6 +43,10 @@ class RandomSurvey {
         g.principalDistance = constant();
         for (survey::Constant* c : {&g.principalX, &g.principalY, &g.k1, &g.k2, &g.k3, &g.p1, &g.p2})
             *c = constant();
+        g.principalDistance.value = 1.0 + std::fmod(g.principalDistance.value, 1e8);
+        g.pupil = constant();
+        if (g.pupil.mode == survey::ConstantMode::Free) g.pupil.mode = survey::ConstantMode::Fixed;
+        g.focusSigma = 0.01 * integer(1, 50);
         return g;
     }
     survey::Station station(const survey::Survey& s, const survey::Id& id) {
@@ -53,11 +57,17 @@ class RandomSurvey {
         st.group = pick(s.groups).id;
         st.squareSigma_rad = coin() ? positive() : 0.0;
         st.excluded = coin();
+        if (coin() && st.view != survey::View::Oblique)
+            st.mirror = survey::MirrorMark{Vec2(number(), number()), positive(), positive()};
         return st;
     }
-    survey::Level level(const survey::Id& id) { return {id, word()}; }
+    survey::Level level(const survey::Id& id) {
+        // The first level is the datum and cannot be tilted.
+        const bool datum = id == "L2";
+        return {id, word(), static_cast<survey::LevelForm>(datum ? 2 * integer(0, 1) : integer(0, 2))};
+    }
     survey::Feature feature(const survey::Survey& s, const survey::Id& id) {
-        return {id, word(), static_cast<survey::FeatureKind>(integer(0, 3)), pick(s.levels).id};
+        return {id, word(), static_cast<survey::FeatureKind>(integer(0, 5)), pick(s.levels).id};
     }
     survey::Mark mark(const survey::Survey& s, const survey::Id& id) {
         survey::Mark m{id, pick(s.stations).id, pick(s.features).id, {}, survey::MarkOrigin::Hand, coin()};
@@ -71,6 +81,7 @@ class RandomSurvey {
         r.quantity = coin() ? survey::Quantity::Height : survey::Quantity::Tape;
         r.objects = {r.quantity == survey::Quantity::Height ? pick(s.features).id : pick(s.stations).id};
         r.measured = {positive(), positive()};
+        if (coin()) r.jawFlat_mm = positive();
         r.reference = coin(), r.check = coin(), r.excluded = coin();
         return r;
     }
@@ -89,6 +100,15 @@ class RandomSurvey {
         return o;
     }
 
+    survey::Condition condition(const survey::Survey& s, const survey::Id& id) {
+        survey::Condition c;
+        c.id = id, c.name = word(), c.kind = survey::ConditionKind::Coplanar;
+        c.objects = {s.levels.front().id, pick(s.features).id};
+        c.measured = {0.0, positive()};
+        c.excluded = coin();
+        return c;
+    }
+
     survey::Survey survey() {
         survey::Survey s;
         s.title = word(), s.unit = word(), s.note = word();
@@ -103,6 +123,8 @@ class RandomSurvey {
         fill(4, 'R', [&](const survey::Id& id) { s.readings.push_back(reading(s, id)); });
         fill(4, 'D', [&](const survey::Id& id) { s.dimensions.push_back(dimension(s, id)); });
         fill(3, 'O', [&](const survey::Id& id) { s.outlines.push_back(outline(s, id)); });
+        fill(3, 'C', [&](const survey::Id& id) { s.conditions.push_back(condition(s, id)); });
+        if (s.groups.size() > 1 && coin()) s.groups[1].refocusedFrom = s.groups[0].id;
         s.datum = {s.levels.front().id, "", coin() ? pick(s.features).id : ""};
         return s;
     }

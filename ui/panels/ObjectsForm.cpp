@@ -6,31 +6,13 @@
 #include <algorithm>
 
 #include "core/survey/Names.h"
+#include "core/survey/QuantityCheck.h"
 #include "ui/panels/SurveyRows.h"
 
 namespace trammel::ui {
 namespace {
 
-using survey::FeatureKind;
 using survey::Quantity;
-
-bool takesFeature(Quantity quantity, FeatureKind kind) {
-    const bool round = kind == FeatureKind::Hole || kind == FeatureKind::Arc;
-    switch (quantity) {
-        case Quantity::Diameter:
-        case Quantity::Radius:
-            return round;
-        case Quantity::Angle:
-            return kind == FeatureKind::Edge;
-        case Quantity::OffsetX:
-        case Quantity::OffsetY:
-            return kind != FeatureKind::Edge;
-        case Quantity::Tape:
-            return false;
-        default:
-            return true;
-    }
-}
 
 void fill(QComboBox* box, const survey::Survey& survey, Quantity quantity) {
     const QString kept = box->currentData().toString();
@@ -43,32 +25,22 @@ void fill(QComboBox* box, const survey::Survey& survey, Quantity quantity) {
     if (quantity == Quantity::Tape)
         for (const auto& station : survey.stations) add(station.id);
     for (const auto& feature : survey.features)
-        if (takesFeature(quantity, feature.kind)) add(feature.id);
+        if (survey::takesObject(survey, quantity, feature.id, 2)) add(feature.id);
     box->setCurrentIndex(std::max(0, box->findData(kept)));
 }
 
 }  // namespace
 
-int ObjectsForm::objectsNeeded(Quantity quantity) {
-    switch (quantity) {
-        case Quantity::Diameter:
-        case Quantity::Radius:
-        case Quantity::Height:
-        case Quantity::Tape:
-            return 1;
-        default:
-            return 2;
-    }
-}
+int ObjectsForm::objectsNeeded(Quantity quantity) { return survey::takesCount(quantity, 1) ? 1 : 2; }
 
 ObjectsForm::ObjectsForm(bool withTape, QWidget* parent)
     : QWidget(parent),
       quantity_(new QComboBox(this)),
       first_(new QComboBox(this)),
       second_(new QComboBox(this)) {
-    for (const Quantity q :
-         {Quantity::Distance, Quantity::Diameter, Quantity::Radius, Quantity::Depth, Quantity::Height,
-          Quantity::OffsetX, Quantity::OffsetY, Quantity::Angle, Quantity::Tape})
+    for (const Quantity q : {Quantity::Distance, Quantity::Diameter, Quantity::Radius, Quantity::Depth,
+                             Quantity::Height, Quantity::OffsetX, Quantity::OffsetY, Quantity::Angle,
+                             Quantity::InnerSpan, Quantity::OuterSpan, Quantity::Length, Quantity::Tape})
         if (withTape || q != Quantity::Tape) quantity_->addItem(quantityWord(q), static_cast<int>(q));
     quantity_->setAccessibleName(tr("Quantity"));
     first_->setAccessibleName(tr("First object"));

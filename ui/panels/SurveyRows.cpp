@@ -112,6 +112,12 @@ QString quantityWord(Quantity quantity) {
             return tr("distance along y");
         case Quantity::Tape:
             return tr("tape to the lens");
+        case Quantity::InnerSpan:
+            return tr("inner span");
+        case Quantity::OuterSpan:
+            return tr("outer span");
+        case Quantity::Length:
+            return tr("length of a slot");
         default:
             return QString::fromLatin1(survey::quantityName(quantity).data());
     }

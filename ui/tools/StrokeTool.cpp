@@ -39,7 +39,7 @@ QString StrokeTool::words() const {
     if (station.empty()) return tr("Add a photograph first; then mark on it.");
     const survey::Id feature = target();
     if (feature.empty() && context_.choice.level().empty() && kind_ != FeatureKind::Corner)
-        return tr("Add a level first (left): a new edge, hole or arc lies in one.");
+        return tr("Add a level first (left): a new edge, hole, arc, slot or curve lies in one.");
     const QString kind = QString::fromLatin1(survey::kindName(kind_).data());
     const auto* level = survey::find(survey.levels, context_.choice.level());
     const QString what = !feature.empty() ? named(survey, feature)
@@ -50,8 +50,9 @@ QString StrokeTool::words() const {
     if (kind_ == FeatureKind::Corner)
         return again ? tr("Click: marks %1 again, in place of its old mark here.").arg(what)
                      : tr("Click: marks %1 in %2.").arg(what, named(survey, station));
-    const QString where =
-        kind_ == FeatureKind::Edge ? tr("along %1").arg(what) : tr("on the rim of %1").arg(what);
+    const QString where = kind_ == FeatureKind::Edge || kind_ == FeatureKind::Curve
+                              ? tr("along %1").arg(what)
+                              : tr("on the rim of %1").arg(what);
     if (points_.empty() && again)
         return tr("Click a first point %1: replaces its old mark here (%2 or more clicks).")
             .arg(where)
@@ -136,7 +137,8 @@ void StrokeTool::paint(QPainter& painter, const ViewTransform& view) const {
     paintPending(painter, screen, false, true);
     if (pointer_) screen.push_back(view.toScreen(*pointer_));
     const bool whole = kind_ == FeatureKind::Hole;
-    const auto line = kind_ == FeatureKind::Edge ? screen : rimPreview(screen, whole);
+    const bool round = whole || kind_ == FeatureKind::Arc;
+    const auto line = round ? rimPreview(screen, whole) : screen;
     paintPending(painter, line, whole, false);
 }
 

@@ -72,6 +72,10 @@ ToolKind ToolBench::toolFor(survey::FeatureKind kind) {
             return ToolKind::Hole;
         case survey::FeatureKind::Arc:
             return ToolKind::Arc;
+        case survey::FeatureKind::Slot:
+            return ToolKind::Slot;
+        case survey::FeatureKind::Curve:
+            return ToolKind::Curve;
     }
     return ToolKind::Select;
 }
@@ -99,6 +103,12 @@ void ToolBench::take(ToolKind kind) {
             break;
         case ToolKind::Arc:
             tool_ = stroke(survey::FeatureKind::Arc);
+            break;
+        case ToolKind::Slot:
+            tool_ = stroke(survey::FeatureKind::Slot);
+            break;
+        case ToolKind::Curve:
+            tool_ = stroke(survey::FeatureKind::Curve);
             break;
         case ToolKind::Reference:
             tool_ = std::make_unique<ReferenceTool>(context_);

@@ -14,7 +14,7 @@
 
 namespace trammel::ui {
 
-enum class ToolKind { Select, Corner, Edge, Hole, Arc, Reference, Outline, CornerFit };
+enum class ToolKind { Select, Corner, Edge, Hole, Arc, Slot, Curve, Reference, Outline, CornerFit };
 
 /// Holds the tool in hand and leads the canvas' doings to it.
 class ToolBench : public QObject {

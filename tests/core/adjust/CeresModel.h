@@ -187,6 +187,10 @@ struct QuantityCost {
         const Object& b = objects.back();
         T X[3], Y[3];
         switch (quantity) {
+            case Quantity::InnerSpan:
+            case Quantity::OuterSpan:
+            case Quantity::Length:
+                break;  // the surveys compared have none
             case Quantity::Distance:
                 if (a.edge && b.edge) return (fromLine(p, a, b) + fromLine(p, b, a)) / 2.0;
                 if (a.edge) return fromLine(p, b, a);

@@ -94,6 +94,8 @@ TEST_CASE("moving the datum and rescaling leave every image where it was") {
         state.features[0].level = 0;
         state.features[1].p = {-20, 10, 12};
         state.levels = {7.0};
+        state.forms.resize(1);
+        state.forms[0] = {{5, -3}, {0.01, -0.02}, {1e-4, -2e-4, 3e-4}};
         std::vector<Vec2> before(2), after(2);
         for (std::size_t i = 0; i < 2; ++i)
             REQUIRE(projectPoint(state.groups[0], s, state.point(state.features[i]), before[i]));

@@ -99,7 +99,9 @@ TEST_CASE("a crop, a resized picture and a silent file are told apart, and the u
     CHECK(s.stations[0].photo.crop == survey::FrameCrop{300, 100, 102, 18, false});
     CHECK(s.groups[0].principalDistance.value == Approx(50000.0));
     CHECK(s.groups[0].principalX.value == 149.5);
-    CHECK(s.groups[0].principalX.sigma == 150.0);
+    CHECK(s.groups[0].principalX.sigma ==
+          3.0);  // the frame is known; where the crop lies is the station's doubt
+    CHECK(isCropped(s.stations[0].photo));
     REQUIRE(crop.notes.size() == 1);
     CHECK(crop.notes[0].find("which part of the camera's full frame") != std::string::npos);
 

@@ -168,8 +168,9 @@ TEST_CASE("ids that are missing, doubled or dangling are named") {
           "photograph front: names no camera; choose one or remove this.");
     CHECK(finding([](Survey& s) { s.outlines[0].chain[0] = "F8"; }) ==
           "outline O1: names the feature F8, which the survey does not hold; choose another or remove this.");
-    CHECK(finding([](Survey& s) { s.features[2].level.clear(); }) ==
-          "edge C: a feature of kind edge must lie in a level, but names none; choose its level.");
+    CHECK(finding([](Survey& s) {
+              s.features[2].kind = FeatureKind::Slot, s.features[2].level.clear(), s.marks.clear();
+          }) == "slot C: a feature of kind slot must lie in a level, but names none; choose its level.");
     CHECK(finding([](Survey& s) { s.features[3].level = "L9"; }) ==
           "hole D: names the level L9, which the survey does not hold; choose another or remove this.");
     CHECK(finding([](Survey& s) { s.datum.origin = "F3"; }).find("the datum point cannot be edge C") !=
@@ -178,13 +179,14 @@ TEST_CASE("ids that are missing, doubled or dangling are named") {
 
 TEST_CASE("a quantity over the wrong objects is named") {
     CHECK(finding([](Survey& s) { s.dimensions[0].objects = {"F3"}; }) ==
-          "dimension bore: a diameter takes one hole or arc, and edge C is none; choose another.");
+          "dimension bore: a diameter takes one hole, arc or slot, and edge C is none; choose another.");
     CHECK(finding([](Survey& s) {
               s.dimensions[0].objects = {"F4", "F3"};
-          }) == "dimension bore: a diameter takes one hole or arc, but 2 are given; choose them again.");
+          }) ==
+          "dimension bore: a diameter takes one hole, arc or slot, but 2 are given; choose them again.");
     CHECK(finding([](Survey& s) {
               s.readings[0].objects = {"F1", "F1"};
-          }) == "reference width: names corner A twice; choose two different ones.");
+          }) == "reference width: names corner A twice; choose different ones.");
     CHECK(finding([](Survey& s) { s.readings[0].objects[1] = "F77"; }) ==
           "reference width: names the object F77, which the survey does not hold; choose another or remove "
           "this.");

@@ -1,0 +1,94 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "core/adjust/Limits.h"
+
+#include <fmt/core.h>
+
+#include <cmath>
+
+namespace trammel::adjust {
+namespace {
+
+/// Relative ± (k = 2) of a principal distance above which the photographs alone are said not to tell it.
+constexpr double kVagueDistance = 0.05;
+constexpr double kVagueHeight_mm = 1.0;
+constexpr double kVagueCrop_px = 50.0;
+constexpr std::size_t kNamed = 3;  ///< marks named one by one
+
+struct Teller {
+    const Network& n;
+    const estimate::CovarianceFactor& covariance;
+    std::vector<std::string> out{};
+
+    double plusMinus(int column) const {
+        return 2.0 * std::sqrt(std::max(0.0, covariance.variance({{column, 1.0}})));
+    }
+    std::string named(const survey::Id& id) const { return describe(n.survey(), id); }
+
+    void cameras() {
+        const survey::Survey& s = n.survey();
+        for (std::size_t g = 0; g < s.groups.size(); ++g) {
+            const int column = n.columns().groups[g][0];
+            if (column < 0) continue;
+            const double doubt = plusMinus(column);
+            if (doubt > kVagueDistance)
+                out.push_back(
+                    fmt::format("The photographs cannot tell the principal distance of {} ({:.0f} px ± "
+                                "{:.0f} %), and so not "
+                                "how far the camera stood; the dimensions do not need it.",
+                                named(s.groups[g].id), std::exp(-n.state().groups[g].lnKappa), 100 * doubt));
+        }
+        for (std::size_t i = 0; i < s.stations.size(); ++i) {
+            const auto& c = n.columns().stations[i];
+            double doubt = 0.0;
+            for (const int column : {c[6], c[7]})
+                if (column >= 0) doubt = std::max(doubt, plusMinus(column));
+            if (doubt > kVagueCrop_px)
+                out.push_back(
+                    fmt::format("Where the crop {} lay in the full frame is known to ± {:.0f} px only; the "
+                                "lens's distortion there is as doubtful.",
+                                named(s.stations[i].id), doubt));
+        }
+    }
+
+    void heights() {
+        const survey::Survey& s = n.survey();
+        for (std::size_t l = 0; l < s.levels.size(); ++l) {
+            const int column = n.columns().levels[l];
+            if (column < 0) continue;
+            const double doubt = plusMinus(column);
+            if (doubt > kVagueHeight_mm)
+                out.push_back(
+                    fmt::format("The height of {} is known to ± {:.1f} mm only: measure its depth from "
+                                "another level, or mark it in a side view.",
+                                named(s.levels[l].id), doubt));
+        }
+    }
+
+    void marks(const std::vector<ObservationResult>& observations) {
+        std::string names;
+        std::size_t count = 0;
+        for (const ObservationResult& o : observations) {
+            const bool mark = find(n.survey().marks, o.object) != nullptr;
+            if (!mark || o.controlled || o.check) continue;
+            if (count++ < kNamed) names += (names.empty() ? "" : ", ") + o.description;
+        }
+        if (count == 0) return;
+        out.push_back(
+            fmt::format("Nothing controls {}{}: an error there would not show. Mark the same features in "
+                        "another photograph, or take a reading of them.",
+                        names, count > kNamed ? fmt::format(" and {} more marks", count - kNamed) : ""));
+    }
+};
+
+}  // namespace
+
+std::vector<std::string> limits(const Network& network, const estimate::CovarianceFactor& covariance,
+                                const std::vector<ObservationResult>& observations) {
+    Teller t{network, covariance};
+    t.cameras();
+    t.heights();
+    t.marks(observations);
+    return std::move(t.out);
+}
+
+}  // namespace trammel::adjust

@@ -1,0 +1,19 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+#include <string>
+#include <vector>
+
+#include "core/adjust/Network.h"
+#include "core/adjust/Solution.h"
+#include "core/estimate/Covariance.h"
+
+namespace trammel::adjust {
+
+/// What these observations cannot tell, one plain sentence each: principal distances and stand-offs that only
+/// their prior holds (from far away the two are nearly one unknown, and no dimension needs them apart),
+/// offsets of crops, heights known worse than 1 mm, and marks that nothing controls, whose errors would go
+/// unnoticed.
+std::vector<std::string> limits(const Network& network, const estimate::CovarianceFactor& covariance,
+                                const std::vector<ObservationResult>& observations);
+
+}  // namespace trammel::adjust
