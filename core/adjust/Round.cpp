@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/adjust/Shape.h"
 #include "core/estimate/Normal.h"
 #include "core/estimate/Solver.h"
 
@@ -40,12 +41,16 @@ Error unsettled(const Network& n, const std::vector<estimate::Rows>& rows, Error
     return error;
 }
 
-/// Edges that a reading is about: what it should be then depends on where their middles are.
+/// Edges that a reading or condition is about: what it should be then depends on where their middles are.
 std::vector<bool> measuredEdges(const Network& n) {
     std::vector<bool> measured(n.state().features.size(), false);
     for (const NetworkReading& r : n.readings())
         if (n.owners()[at(r.owner)].active)
             for (const auto& o : r.term.objects)
+                if (o.kind == QuantityTerm::Object::Kind::Feature) measured[at(o.index)] = true;
+    for (const NetworkCondition& c : n.conditions())
+        if (n.owners()[at(c.owner)].active)
+            for (const auto& o : c.term.objects)
                 if (o.kind == QuantityTerm::Object::Kind::Feature) measured[at(o.index)] = true;
     return measured;
 }
@@ -62,8 +67,8 @@ std::vector<std::pair<double, double>> markedEnds(const Network& n) {
             !std::isfinite(n.feet()[i]))
             continue;
         const Mat3& R = n.state().stations[at(p.station)].R;
-        const Vec2 along = (f.b - f.a).normalized();
-        if ((R.topLeftCorner<2, 2>() * along).norm() < kLeastForeshortening) continue;
+        const Vec3 along = (edgeEnd(n.state(), f) - edgeStart(n.state(), f)).normalized();
+        if ((R.topRows<2>() * along).norm() < kLeastForeshortening) continue;
         auto& [low, high] = ends[at(p.feature)];
         low = std::min(low, n.feet()[i]);
         high = std::max(high, n.feet()[i]);
@@ -83,11 +88,17 @@ double spanEdges(Network& n) {
     for (std::size_t i = 0; i < ends.size(); ++i) {
         FeatureState& f = n.state().features[i];
         const Vec2 along = f.b - f.a;
+        const double rise = f.zb - f.za;  // of one that is free in space
         const auto& [low, high] = ends[i];
         if (!((high - low) * along.norm() > 1e-6)) continue;
         f.b = f.a + high * along;
         f.a += low * along;
-        if (along.dot(kForward) < 0) std::swap(f.a, f.b);
+        f.zb = f.za + high * rise;
+        f.za += low * rise;
+        if (along.dot(kForward) < 0) {
+            std::swap(f.a, f.b);
+            std::swap(f.za, f.zb);
+        }
         moved = true;
         if (measured[i])
             farthest = std::max({farthest, std::abs(low) * along.norm(), std::abs(high - 1) * along.norm()});

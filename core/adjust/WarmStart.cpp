@@ -22,9 +22,9 @@ std::unordered_map<Id, std::size_t> places(const auto& list) {
 }
 
 /// Copies what the earlier state holds, list by list; each returns false when something in use is missing.
-class Carrier {
+class CarryOver {
   public:
-    Carrier(Network& n, const Solution& previous)
+    CarryOver(Network& n, const Solution& previous)
         : n_(n),
           before_(previous),
           then_(previous.covariance->survey()),
@@ -138,7 +138,7 @@ bool warmStart(Network& n, const Solution& previous) {
     const InUse used = n.inUse();
     if (!enoughIn(n, used.stations)) return false;
     startGroups(n);
-    Carrier carrier(n, previous);
+    CarryOver carrier(n, previous);
     carrier.known.station.assign(used.stations.size(), false);
     carrier.known.featurePlan.assign(used.features.size(), false);
     carrier.known.level.assign(used.levels.size(), false);
