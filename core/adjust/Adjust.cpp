@@ -121,7 +121,8 @@ Result<Solution> finish(Network& n, Round& round, const Options& options, const 
         out.covariance = std::make_shared<Covariance>(survey, n.state(), n.columns(), *round.covariance,
                                                       high ? std::sqrt(out.global.varianceFactor) : 1.0);
         measureDimensions(n, round, out);
-        out.levelShapes = levelShapes(n, *round.covariance, high ? std::sqrt(out.global.varianceFactor) : 1.0);
+        out.levelShapes =
+            levelShapes(n, *round.covariance, high ? std::sqrt(out.global.varianceFactor) : 1.0);
         out.limits = limits(n, *round.covariance, out.observations);
     }
     noteDoubts(out);

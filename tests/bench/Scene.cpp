@@ -55,6 +55,7 @@ Scene synthetic(const Settings& settings) {
     for (int l = 0; l < 5; ++l) {
         s.levels.push_back({fmt::format("L{}", l + 1), ""});
         scene.truth.levels.push_back(heights[l]);
+        scene.truth.forms.emplace_back();
     }
     for (int i = 0; i < settings.stations; ++i) {
         survey::Station st;
