@@ -24,6 +24,13 @@ std::optional<double> plusMinus(const adjust::Solution& solution, survey::Quanti
 
 Json orNull(const std::optional<double>& v) { return v ? Json(*v) : Json(nullptr); }
 
+Json carriersJson(const adjust::DimensionResult& r) {
+    Json list = Json::array();
+    for (const adjust::Carrier& c : r.carriers)
+        list.push_back({{"object", c.object}, {"description", c.description}, {"share", c.share}});
+    return list;
+}
+
 Json dimensionsJson(const adjust::Solution& solution) {
     Json list = Json::array();
     for (const adjust::DimensionResult& r : solution.dimensions) {
@@ -36,7 +43,8 @@ Json dimensionsJson(const adjust::Solution& solution) {
                         {"target", d.target},
                         {"unit", d.quantity == survey::Quantity::Angle ? "rad" : "mm"},
                         {"value", r.value},
-                        {"plus_minus", r.plusMinus}});
+                        {"plus_minus", r.plusMinus},
+                        {"carried_by", carriersJson(r)}});
     }
     return list;
 }
@@ -51,6 +59,20 @@ Json levelsJson(const survey::Survey& survey, const adjust::Solution& solution) 
                         {"height_mm", it->second},
                         {"plus_minus_mm", orNull(plusMinus(solution, survey::Quantity::Height, {l.id}))}});
     }
+    return list;
+}
+
+Json levelShapesJson(const adjust::Solution& solution) {
+    Json list = Json::array();
+    for (const adjust::LevelShape& s : solution.levelShapes)
+        list.push_back({{"level", s.level},
+                        {"form", survey::formName(s.form)},
+                        {"allowed", s.allowed},
+                        {"amount_mm", s.amount_mm},
+                        {"plus_minus_mm", s.plusMinus_mm},
+                        {"over_mm", s.over_mm},
+                        {"probability", s.probability},
+                        {"sentence", s.sentence}});
     return list;
 }
 
@@ -70,6 +92,15 @@ Json featureJson(const survey::Survey& survey, const adjust::Solution& solution,
         j["plus_minus_mm"] = {orNull(plusMinus(solution, survey::Quantity::OffsetX, {origin, f.id})),
                               orNull(plusMinus(solution, survey::Quantity::OffsetY, {origin, f.id}))};
     if (f.kind == survey::FeatureKind::Corner) return j;
+    if (!g.course.empty()) {
+        Json course = Json::array();
+        for (const Vec3& p : g.course) course.push_back({p.x(), p.y(), p.z()});
+        j["course_mm"] = std::move(course);
+    }
+    if (f.kind == survey::FeatureKind::Curve) {
+        j["closed"] = g.closed;
+        return j;
+    }
     j["radius_mm"] = g.radius;
     j["radius_plus_minus_mm"] = orNull(plusMinus(solution, survey::Quantity::Radius, {f.id}));
     return j;
@@ -103,7 +134,12 @@ Json suspectsJson(const adjust::Solution& solution) {
         list.push_back({{"object", s.object},
                         {"sentence", s.sentence},
                         {"estimated_error", s.estimatedError},
-                        {"w", s.w}});
+                        {"w", s.w},
+                        {"cause", adjust::causeName(s.cause)},
+                        {"alternatives", s.alternatives},
+                        {"decided_by", s.decidedBy},
+                        {"likely_value", s.likelyValue},
+                        {"likely_feature", s.likelyFeature}});
     return list;
 }
 
@@ -121,6 +157,7 @@ Json observationsJson(const adjust::Solution& solution) {
              {"probability", o.probability},
              {"w", o.w},
              {"smallest_detectable", o.smallestDetectable},
+             {"controlled", o.controlled},
              {"check", o.check}});
     return list;
 }
@@ -177,10 +214,12 @@ std::string adjustmentJson(const survey::Survey& survey, const adjust::Solution&
                                                 {"passed", g.passed}}},
                            {"dimensions", dimensionsJson(solution)},
                            {"levels", levelsJson(survey, solution)},
+                           {"level_shapes", levelShapesJson(solution)},
                            {"features", featuresJson(survey, solution)},
                            {"photographs", photographsJson(survey, solution)},
                            {"suspects", suspectsJson(solution)},
                            {"observations", observationsJson(solution)},
+                           {"limits", solution.limits},
                            {"notes", solution.notes},
                            {"iterations", solution.iterations},
                            {"condition_number", solution.conditionNumber},

@@ -3,8 +3,11 @@
 
 #include <fmt/core.h>
 
+#include <algorithm>
+#include <cctype>
 #include <cmath>
 #include <numbers>
+#include <string_view>
 
 #include "core/survey/Names.h"
 
@@ -14,19 +17,60 @@ namespace {
 /// Chance under which a withheld check reading counts as missed.
 constexpr double kCheckProbability = 0.01;
 
+std::string capital(std::string sentence) {
+    if (!sentence.empty())
+        sentence[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(sentence[0])));
+    return sentence;
+}
+
 std::string nameOf(const std::string& name, const Id& id) { return name.empty() ? id : name; }
+
+constexpr std::size_t kCarriersShown = 3;
+
+bool isAngle(survey::Quantity q) { return q == survey::Quantity::Angle; }
+double shown(survey::Quantity q, double value) {
+    return isAngle(q) ? value * 180.0 / std::numbers::pi : value;
+}
+const char* unit(survey::Quantity q) { return isAngle(q) ? "°" : "mm"; }
+
+/// Whose σ the ± of a dimension comes from, as shares of its variance.
+std::string carriersText(const DimensionResult& d) {
+    std::string text;
+    double rest = 1.0;
+    for (std::size_t i = 0; i < std::min(kCarriersShown, d.carriers.size()); ++i) {
+        const Carrier& c = d.carriers[i];
+        const std::string_view words = c.description;
+        constexpr std::string_view kMark = "mark of ";  // what is seen in a photograph can be nothing else
+        text += fmt::format("{}{} {:.0f} %", i == 0 ? "    carried by " : ", ",
+                            words.substr(words.starts_with(kMark) ? kMark.size() : 0), 100 * c.share);
+        rest -= c.share;
+    }
+    if (text.empty()) return d.plusMinus > 0 ? "    carried by many observations alike\n" : "";
+    if (rest > 0.005) text += fmt::format(", others {:.0f} %", 100 * rest);
+    return text + "\n";
+}
+
+std::string wantedText(const DimensionResult& d) {
+    const double target = d.dimension.target;
+    if (!(target > 0)) return "";
+    const survey::Quantity q = d.dimension.quantity;
+    return fmt::format("  (wanted ± {:.3g} {}: {})", shown(q, target), unit(q),
+                       d.plusMinus <= target ? "met" : "not met");
+}
 
 void addDimensions(const Solution& s, std::string& out) {
     if (s.dimensions.empty()) return;
-    out += "\nDimensions (± is the expanded uncertainty, k = 2)\n";
+    out +=
+        "\nDimensions (± is the expanded uncertainty, k = 2; carried by: whose own uncertainty makes it "
+        "up)\n";
     for (const DimensionResult& d : s.dimensions) {
-        const bool angle = d.dimension.quantity == survey::Quantity::Angle;
-        const double scale = angle ? 180.0 / std::numbers::pi : 1.0;
-        const std::string doubt = d.plusMinus > 0
-                                      ? fmt::format("± {:.3f} {}", d.plusMinus * scale, angle ? "°" : "mm")
-                                      : std::string("by the datum");
-        out += fmt::format("  {:<32} {:>10.3f} {}{}\n", nameOf(d.dimension.name, d.dimension.id),
-                           d.value * scale, doubt, d.dimension.important ? "  (important)" : "");
+        const survey::Quantity q = d.dimension.quantity;
+        const std::string doubt = d.plusMinus > 0 ? fmt::format("± {:.3f} {}", shown(q, d.plusMinus), unit(q))
+                                                  : std::string("by the datum");
+        out += fmt::format("  {:<32} {:>10.3f} {}{}{}\n", nameOf(d.dimension.name, d.dimension.id),
+                           shown(q, d.value), doubt, d.dimension.important ? "  (important)" : "",
+                           wantedText(d));
+        out += carriersText(d);
     }
 }
 
@@ -43,16 +87,19 @@ void addLevels(const survey::Survey& survey, const Solution& s, std::string& out
                                       : std::string("by the datum");
         out += fmt::format("  {:<32} {:>10.3f} {}\n", nameOf(l.name, l.id), s.levels.at(l.id), doubt);
     }
+    for (const LevelShape& shape : s.levelShapes) out += "  " + capital(shape.sentence) + "\n";
 }
 
-void addChecks(const Solution& s, std::string& out) {
+void addChecks(const survey::Survey& survey, const Solution& s, std::string& out) {
     bool any = false;
     for (const ObservationResult& o : s.observations) {
         if (!o.check) continue;
         if (!any) out += "\nCheck dimensions (withheld from the adjustment)\n";
         any = true;
-        out += fmt::format("  {:<32} off by {:+.3f} mm: {}\n", o.description, o.residual[0],
-                           o.probability < kCheckProbability ? "MISSED" : "comes out right");
+        const survey::Reading* r = find(survey.readings, o.object);
+        const survey::Quantity q = r ? r->quantity : survey::Quantity::Distance;
+        out += fmt::format("  {:<32} off by {:+.3f} {}: {}\n", o.description, shown(q, o.residual[0]),
+                           unit(q), o.probability < kCheckProbability ? "MISSED" : "comes out right");
     }
 }
 
@@ -67,6 +114,34 @@ void addStations(const survey::Survey& survey, const Solution& s, std::string& o
 }
 
 }  // namespace
+
+std::string_view causeName(Cause cause) {
+    switch (cause) {
+        case Cause::Unknown:
+            return "unknown";
+        case Cause::WrongTie:
+            return "wrong-tie";
+        case Cause::SwappedTies:
+            return "exchanged-ties";
+        case Cause::MirroredPhotograph:
+            return "mirrored-photograph";
+        case Cause::WrongView:
+            return "wrong-view";
+        case Cause::WholePhotograph:
+            return "whole-photograph";
+        case Cause::Inches:
+            return "inches";
+        case Cause::PowerOfTen:
+            return "power-of-ten";
+        case Cause::RadiusForDiameter:
+            return "radius-for-diameter";
+        case Cause::ExchangedDigits:
+            return "exchanged-digits";
+        case Cause::WrongDigit:
+            return "wrong-digit";
+    }
+    return "unknown";
+}
 
 bool agrees(const Solution& s) {
     if (!s.suspects.empty()) return false;
@@ -89,7 +164,7 @@ std::string reportText(const survey::Survey& survey, const Solution& s) {
         out += fmt::format("  {}. {}\n", i + 1, s.suspects[i].sentence);
     addDimensions(s, out);
     addLevels(survey, s, out);
-    addChecks(s, out);
+    addChecks(survey, s, out);
     addStations(survey, s, out);
     out += fmt::format(
         "\nGlobal test: variance factor {:.3f}, {} degrees of freedom, 95 % interval {:.3f} to {:.3f}: {}\n",
@@ -99,6 +174,9 @@ std::string reportText(const survey::Survey& survey, const Solution& s) {
                                                  : "not passed");
     out +=
         fmt::format("Settled in {} iterations; condition number {:.1e}.\n", s.iterations, s.conditionNumber);
+    if (!s.limits.empty()) out += "\nWhat these observations cannot tell\n";
+    for (const std::string& limit : s.limits) out += "  " + limit + "\n";
+    if (!s.notes.empty()) out += "\n";
     for (const std::string& note : s.notes) out += "Note: " + note + "\n";
     return out;
 }

@@ -1,15 +1,20 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 #include <string>
+#include <string_view>
 
 #include "core/adjust/Solution.h"
 
 namespace trammel::adjust {
 
-/// The report for people: dimensions with ±, levels, suspects, global test, notes.
+/// The report for people: dimensions with ± and what carries them, levels and their shapes,
+/// suspects, withheld checks with pass or fail, what the observations cannot tell, global test, notes.
 std::string reportText(const survey::Survey& survey, const Solution& solution);
 
 /// True when nothing disagrees: global test passed, no suspects, every check dimension within its ±.
 bool agrees(const Solution& solution);
+
+/// A suspect's cause as one word for machines: "unknown", "wrong-tie", "inches", ...
+std::string_view causeName(Cause cause);
 
 }  // namespace trammel::adjust
