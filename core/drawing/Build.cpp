@@ -32,6 +32,7 @@ Features shown(const Features& features, Face face) {
         g.spanFrom.x() = -g.spanFrom.x();
         g.spanTo.x() = -g.spanTo.x();
         std::swap(g.spanFrom, g.spanTo);
+        for (Vec3& p : g.course) p.x() = -p.x();
     }
     return out;
 }
@@ -105,7 +106,15 @@ Result<void> addHoles(const survey::Survey& survey, const Features& features, Dr
     for (const survey::Outline& o : survey.outlines)
         if (!isDrilled(survey, o)) used.insert(o.chain.begin(), o.chain.end());
     for (const survey::Feature& f : survey.features) {
-        if (f.kind != FeatureKind::Hole || used.count(f.id)) continue;
+        if (used.count(f.id)) continue;
+        if (f.kind == FeatureKind::Slot || f.kind == FeatureKind::Curve)
+            d.remarks.push_back(describe(survey, f.id) +
+                                ": not drawn; make it a cutout or an outline to have it cut");
+        if (f.kind != FeatureKind::Hole) continue;
+        if (f.level.empty()) {
+            d.remarks.push_back(describe(survey, f.id) + ": not drawn, it lies in no level");
+            continue;
+        }
         const auto it = features.find(f.id);
         if (it == features.end()) {
             d.remarks.push_back(describe(survey, f.id) + ": left out, it has no adjusted place");
@@ -134,6 +143,8 @@ void addLevels(const survey::Survey& survey, const adjust::Solution& solution, D
         d.levels.push_back(
             {l.id, l.name.empty() ? l.id : l.name, z == solution.levels.end() ? 0.0 : z->second});
     }
+    for (const adjust::LevelShape& shape : solution.levelShapes)
+        if (used.count(shape.level)) d.remarks.push_back("drawn as seen from above: " + shape.sentence);
     std::stable_sort(d.levels.begin(), d.levels.end(),
                      [](const DrawnLevel& a, const DrawnLevel& b) { return a.height < b.height; });
 }

@@ -18,6 +18,29 @@ using survey::Quantity;
 
 double angleOf(const Vec2& v) { return std::atan2(v.y(), v.x()); }
 
+/// A feature that closes by itself, besides a circle.
+bool isRing(const Member& m) {
+    return m.kind == survey::FeatureKind::Slot || (m.kind == survey::FeatureKind::Curve && m.geometry.closed);
+}
+
+/// A slot with true arcs; a closed curve as the close polyline that it is known by.
+geometry::Chain ringOf(const Member& m) {
+    geometry::Chain chain;
+    const adjust::FeatureGeometry& g = m.geometry;
+    if (m.kind == survey::FeatureKind::Slot) {
+        const Vec2 u = (g.spanTo - g.spanFrom).normalized(), out = g.radius * Vec2(u.y(), -u.x());
+        constexpr double kHalfTurn = 1.0;  // bulge of a half circle, anticlockwise
+        chain.vertices = {{g.spanFrom + out, 0.0},
+                          {g.spanTo + out, kHalfTurn},
+                          {g.spanTo - out, 0.0},
+                          {g.spanFrom - out, kHalfTurn}};
+        return chain;
+    }
+    for (std::size_t i = 0; i + 1 < g.course.size(); ++i)
+        chain.vertices.push_back({g.course[i].head<2>(), 0.0});
+    return chain;
+}
+
 Result<std::vector<Member>> members(const survey::Survey& survey, const survey::Outline& outline,
                                     const Features& features) {
     std::vector<Member> list;
@@ -36,6 +59,11 @@ Result<std::vector<Member>> members(const survey::Survey& survey, const survey::
         if (m.isArc()) m.circle = arcs++;
         list.push_back(m);
     }
+    for (const Member& m : list)
+        if (list.size() > 1 && (m.kind == survey::FeatureKind::Slot || m.kind == survey::FeatureKind::Curve))
+            return Error{ErrorCode::Refused, "cannot be joined to other features of an outline", m.name,
+                         "let it be an outline or cutout of its own, or mark its pieces as edges and arcs"};
+    if (list.size() == 1 && isRing(list[0])) return list;
     const bool circle = list.size() == 1 && list[0].isArc();
     const bool two = list.size() == 2 && !list[0].isCorner() && !list[1].isCorner() &&
                      (list[0].isArc() || list[1].isArc());
@@ -155,6 +183,7 @@ Result<BuiltChain> buildChain(const survey::Survey& survey, const survey::Outlin
                               const Features& features, const ChainOptions& options) {
     const auto list = members(survey, outline, features);
     if (!list) return list.error();
+    if (list->size() == 1 && isRing(list->front())) return BuiltChain{ringOf(list->front()), {}};
     if (list->size() == 1) return BuiltChain{geometry::circleChain(list->front().circleOf()), {}};
     auto links = classify(*list, options);
     if (!links) return links.error();

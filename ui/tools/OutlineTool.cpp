@@ -34,10 +34,12 @@ Result<survey::Edit> outlineEdit(const survey::Survey& survey, const std::vector
     if (!first)
         return Error{ErrorCode::Refused, "an outline is a chain of features", {}, "choose some in order"};
     outline.level = first->level;
-    const bool ring = chain.size() == 1 && first->kind == survey::FeatureKind::Hole;
+    const bool ring = chain.size() == 1 && (first->kind == survey::FeatureKind::Hole ||
+                                            first->kind == survey::FeatureKind::Slot ||
+                                            first->kind == survey::FeatureKind::Curve);
     if (chain.size() < 3 && !ring)
         return Error{ErrorCode::Refused,
-                     "an outline needs at least three features (or one hole)",
+                     "an outline needs at least three features (or one hole, slot or closed curve)",
                      {},
                      "choose the next feature along it"};
     for (const auto& id : chain) {

@@ -372,3 +372,40 @@ TEST_CASE("the lower rim of a through hole is drawn to be seen and not cut a sec
     REQUIRE(all);
     for (const auto& h : all->holes) CHECK(h.cut);
 }
+
+// Areas by school geometry: a slot is a rectangle and a circle.
+TEST_CASE("a slot or closed curve of its own becomes a cutout, and is told of where it is none") {
+    Board b = demoBoard();
+    const survey::Id level = b.survey.outlines.front().level;
+    b.survey.features.push_back({"F901", "long hole", survey::FeatureKind::Slot, level});
+    adjust::FeatureGeometry slot;
+    slot.kind = survey::FeatureKind::Slot;
+    slot.spanFrom = {40, 60}, slot.spanTo = {52, 69}, slot.radius = 2;
+    slot.point = {46, 64.5, 0};
+    b.solution.features["F901"] = slot;
+    b.survey.features.push_back({"F902", "egg", survey::FeatureKind::Curve, level});
+    adjust::FeatureGeometry egg;
+    egg.kind = survey::FeatureKind::Curve, egg.closed = true, egg.point = {70, 62, 0};
+    for (int i = 0; i <= 360; ++i)
+        egg.course.emplace_back(70 + 3 * std::cos(i * kPi / 180), 62 + 3 * std::sin(i * kPi / 180), 0);
+    b.solution.features["F902"] = egg;
+    const auto told = build(b.survey, b.solution);
+    REQUIRE(told);
+    REQUIRE(told->remarks.size() == 2);
+    CHECK(has(told->remarks[0], "slot long hole: not drawn"));
+    b.survey.outlines.push_back({"O901", "", survey::OutlinePurpose::Cutout, level, {"F901"}});
+    b.survey.outlines.push_back({"O902", "", survey::OutlinePurpose::Cutout, level, {"F902"}});
+    for (const drawing::Face face : {drawing::Face::Top, drawing::Face::Bottom}) {
+        drawing::Options options;
+        options.face = face;
+        const auto d = build(b.survey, b.solution, options);
+        if (!d) FAIL(d.error().sentence());
+        CHECK(d->remarks.empty());
+        REQUIRE(d->chains.size() == 5);
+        CHECK(signedArea(d->chains[3].chain) == Approx(-(15 * 4 + 4 * kPi)).epsilon(1e-12));
+        CHECK(sharpestJoint(d->chains[3].chain) < 1e-9);
+        CHECK(signedArea(d->chains[4].chain) == Approx(-9 * kPi).epsilon(1e-3));
+    }
+    b.survey.outlines.back().chain = {"F901", "F902"};
+    CHECK(has(sentence(b), "cannot be joined"));
+}
