@@ -36,7 +36,7 @@ void MainWindow::makeActions() {
     act(help, tr("Help, keys and cautions"), QStringLiteral("help"), QKeySequence(Qt::Key_F1),
         tr("How the job goes, the keys, the words, the cautions"), [this] {
             const bool shown = pages_->currentIndex() == Help;
-            showPage(shown ? pageBeforeHelp_ : Help);
+            showPage(shown ? pageBefore_ : Help);
         });
     for (auto* menu : menuBar()->findChildren<QMenu*>()) menu->setToolTipsVisible(true);
 }
@@ -139,6 +139,10 @@ void MainWindow::makeAdjustMenu() {
     actions_[QStringLiteral("adjust")] =
         act(menu, tr("Adjust"), QStringLiteral("adjust"), QKeySequence(Qt::Key_F5),
             tr("Bring all marks, readings and reference lengths to agree"), [this] { tasks_.adjust(); });
+    actions_[QStringLiteral("report")] =
+        act(menu, tr("Report"), QStringLiteral("report"), QKeySequence(Qt::Key_F6),
+            tr("What the last adjustment found, or the photograph again"),
+            [this] { showPage(pages_->currentIndex() == Report ? pageBefore_ : Report); });
 }
 
 void MainWindow::makeViewMenu() {
@@ -179,6 +183,7 @@ void MainWindow::makeViewMenu() {
     strip->addSeparator();
     actions_[QStringLiteral("grid")]->setIconText(tr("All"));
     strip->addAction(actions_[QStringLiteral("grid")]);
+    strip->addAction(actions_[QStringLiteral("report")]);
     menu->addSeparator();
     auto* dark = menu->addAction(tr("Dark colours"));
     dark->setCheckable(true);
@@ -203,7 +208,7 @@ void MainWindow::refreshActions() {
     const QString pickFirst = tr("Pick a mark in the photograph first.");
     const bool photographs = !survey.stations.empty();
     const QString addFirst = open ? tr("Add photographs first.") : openFirst;
-    for (const char* name : {"add", "save", "saveAs"}) usable(name, open, openFirst);
+    for (const char* name : {"add", "save", "saveAs", "report"}) usable(name, open, openFirst);
     for (const char* name : {"grid", "next", "previous"}) usable(name, photographs, addFirst);
     for (const char* name : {"remove", "exclude"}) usable(name, mark, pickFirst);
     usable("fit", mark, pickFirst);

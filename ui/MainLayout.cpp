@@ -66,8 +66,9 @@ QWidget* MainWindow::makeCentre() {
     grid_->setUniformItemSizes(true);
     grid_->setWordWrap(true);
     grid_->setEditTriggers(QAbstractItemView::NoEditTriggers);
-    for (QWidget* page : {static_cast<QWidget*>(start), static_cast<QWidget*>(canvas_),
-                          static_cast<QWidget*>(grid_), static_cast<QWidget*>(new HelpPage(pages_))})
+    for (QWidget* page :
+         {static_cast<QWidget*>(start), static_cast<QWidget*>(canvas_), static_cast<QWidget*>(grid_),
+          static_cast<QWidget*>(new HelpPage(pages_)), static_cast<QWidget*>(report_)})
         pages_->addWidget(page);
     markBar_ = makeMarkBar();
     column->addWidget(notices_);
@@ -98,6 +99,7 @@ void MainWindow::makePanels() {
     ledger_ = new LedgerPanel(context(), this);
     checks_ = new ChecksPanel(context(), this);
     handover_ = new HandoverPanel(context(), this);
+    report_ = new ReportPage(document_, this);
 
     left_ = new QWidget(this);
     auto* leftColumn = new QVBoxLayout(left_);

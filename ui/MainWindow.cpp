@@ -80,6 +80,8 @@ void MainWindow::connectParts() {
         if (auto* outline = bench_->outline()) outline->setPurpose(features_->purpose());
     });
     connect(checks_, &ChecksPanel::showAsked, this, &MainWindow::showObject);
+    connect(report_, &ReportPage::showAsked, this, &MainWindow::showObject);
+    connect(report_, &ReportPage::adjustAsked, &tasks_, &SurveyTasks::adjust);
     connect(levelBox_, &QComboBox::activated, this,
             [this] { choice_.setLevel(levelBox_->currentData().toString().toStdString()); });
     connect(adjustButton_, &QPushButton::clicked, &tasks_, &SurveyTasks::adjust);
@@ -145,6 +147,7 @@ void MainWindow::refresh(const DocumentChange& change) {
         ledger_->refresh();
         checks_->refresh();
         handover_->refresh();
+        report_->refresh();
         levelBox_->clear();
         for (const auto& level : document_.survey().levels)
             levelBox_->addItem(QString::fromStdString(level.name.empty() ? level.id : level.name),
@@ -196,8 +199,9 @@ void MainWindow::refreshWords() {
     const QString words = pages_->currentIndex() == Large ? bench_->words()
                           : pages_->currentIndex() == Grid
                               ? tr("Double-click or Enter: opens the photograph.")
-                          : pages_->currentIndex() == Help ? tr("F1 goes back.")
-                                                           : QString();
+                          : pages_->currentIndex() == Help   ? tr("F1 goes back.")
+                          : pages_->currentIndex() == Report ? tr("F6 goes back to the photograph.")
+                                                             : QString();
     words_->setText(words);
     words_->setToolTip(words);
 }
@@ -247,8 +251,9 @@ void MainWindow::showObject(const survey::Id& object) {
 
 void MainWindow::showPage(Page page) {
     if (page == Large && !document_.isOpen()) page = Start;
-    if (page == Help && pages_->currentIndex() != Help)
-        pageBeforeHelp_ = static_cast<Page>(pages_->currentIndex());
+    const auto now = static_cast<Page>(pages_->currentIndex());
+    const auto aside = [](Page p) { return p == Help || p == Report; };
+    if (aside(page) && !aside(now)) pageBefore_ = now;
     pages_->setCurrentIndex(page);
     const bool working = document_.isOpen();
     left_->setVisible(working);
@@ -257,6 +262,7 @@ void MainWindow::showPage(Page page) {
     markBar_->setVisible(page == Large);
     if (page == Large) canvas_->setFocus();
     if (page == Grid) grid_->setFocus();
+    if (page == Report) report_->setFocus();
     refreshWords();
     refreshActions();
 }

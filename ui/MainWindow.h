@@ -14,6 +14,7 @@
 #include "ui/panels/NoticeBar.h"
 #include "ui/panels/PhotographsPanel.h"
 #include "ui/panels/ReadingsPanel.h"
+#include "ui/panels/ReportPage.h"
 #include "ui/tasks/SurveyDesk.h"
 #include "ui/tasks/SurveyTasks.h"
 #include "ui/tools/ToolBench.h"
@@ -48,7 +49,7 @@ class MainWindow : public QMainWindow {
     void changeEvent(QEvent* event) override;
 
   private:
-    enum Page { Start, Large, Grid, Help };
+    enum Page { Start, Large, Grid, Help, Report };
 
     // MainWindow.cpp: parts and their connections
     void makePanels();
@@ -107,6 +108,7 @@ class MainWindow : public QMainWindow {
     LedgerPanel* ledger_ = nullptr;
     ChecksPanel* checks_ = nullptr;
     HandoverPanel* handover_ = nullptr;
+    ReportPage* report_ = nullptr;
     QComboBox* levelBox_ = nullptr;
     QLabel *target_ = nullptr, *words_ = nullptr, *pointer_ = nullptr, *jobName_ = nullptr;
     QCheckBox* fitAfter_ = nullptr;
@@ -114,7 +116,7 @@ class MainWindow : public QMainWindow {
     QPushButton *stop_ = nullptr, *adjustButton_ = nullptr;
     std::map<ToolKind, QAction*> toolActions_;
     std::map<QString, QAction*> actions_;
-    Page pageBeforeHelp_ = Start;
+    Page pageBefore_ = Start;  ///< where help and report go back to
 };
 
 }  // namespace trammel::ui

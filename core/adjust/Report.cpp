@@ -99,7 +99,7 @@ void addChecks(const survey::Survey& survey, const Solution& s, std::string& out
         const survey::Reading* r = find(survey.readings, o.object);
         const survey::Quantity q = r ? r->quantity : survey::Quantity::Distance;
         out += fmt::format("  {:<32} off by {:+.3f} {}: {}\n", o.description, shown(q, o.residual[0]),
-                           unit(q), o.probability < kCheckProbability ? "MISSED" : "comes out right");
+                           unit(q), missed(o) ? "MISSED" : "comes out right");
     }
 }
 
@@ -142,12 +142,13 @@ std::string_view causeName(Cause cause) {
     }
     return "unknown";
 }
+bool missed(const ObservationResult& check) { return check.probability < kCheckProbability; }
 
 bool agrees(const Solution& s) {
     if (!s.suspects.empty()) return false;
     if (s.global.degreesOfFreedom > 0 && s.global.varianceFactor > s.global.high) return false;
     for (const ObservationResult& o : s.observations)
-        if (o.check && o.probability < kCheckProbability) return false;
+        if (o.check && missed(o)) return false;
     return true;
 }
 

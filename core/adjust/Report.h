@@ -11,6 +11,10 @@ namespace trammel::adjust {
 /// suspects, withheld checks with pass or fail, what the observations cannot tell, global test, notes.
 std::string reportText(const survey::Survey& survey, const Solution& solution);
 
+/// A withheld check reading that chance hardly explains (probability below 0.01). Only of those marked
+/// `check`.
+bool missed(const ObservationResult& check);
+
 /// True when nothing disagrees: global test passed, no suspects, every check dimension within its ±.
 bool agrees(const Solution& solution);
 

@@ -68,6 +68,7 @@ void Document::standNew(survey::Survey survey, fs::path file, fs::path folder) {
     file_ = std::move(file);
     photoFolder_ = std::move(folder);
     solution_.reset();
+    advice_.reset();
     ++revision_;
     ++identity_;
     open_ = true;
@@ -101,8 +102,10 @@ fs::path Document::photoPath(const survey::Station& station) const {
     return path.is_absolute() ? path : photoFolder_ / path;
 }
 
-void Document::setSolution(std::shared_ptr<const adjust::Solution> solution, quint64 ofRevision) {
+void Document::setSolution(std::shared_ptr<const adjust::Solution> solution, quint64 ofRevision,
+                           std::shared_ptr<const Result<adjust::Advice>> advice) {
     solution_ = std::move(solution);
+    advice_ = std::move(advice);
     solvedRevision_ = ofRevision;
     Q_EMIT changed({.solution = true});
 }

@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <memory>
 
+#include "core/adjust/Advice.h"
 #include "core/adjust/Solution.h"
 #include "core/base/Result.h"
 #include "core/survey/Edit.h"
@@ -62,7 +63,10 @@ class Document : public QObject {
     quint64 revision() const { return revision_; }
     /// Another number for each survey that was opened or started, so that late results find their survey.
     quint64 identity() const { return identity_; }
-    void setSolution(std::shared_ptr<const adjust::Solution> solution, quint64 ofRevision);
+    /// What to do next, as it was found with the solution, or why nothing can be advised; null without one.
+    const std::shared_ptr<const Result<adjust::Advice>>& advice() const { return advice_; }
+    void setSolution(std::shared_ptr<const adjust::Solution> solution, quint64 ofRevision,
+                     std::shared_ptr<const Result<adjust::Advice>> advice = {});
 
     /// For EditCommand only: applies an edit that is already on the undo list.
     void replay(const survey::Edit& edit);
@@ -78,6 +82,7 @@ class Document : public QObject {
     std::filesystem::path file_, photoFolder_;
     QString sampleName_;
     std::shared_ptr<const adjust::Solution> solution_;
+    std::shared_ptr<const Result<adjust::Advice>> advice_;
     quint64 revision_ = 0, solvedRevision_ = 0, identity_ = 0;
     bool open_ = false, neverSaved_ = false;
 };

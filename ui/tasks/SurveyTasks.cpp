@@ -35,9 +35,11 @@ void SurveyTasks::adjust() {
                       };
                   }
                   auto solution = std::make_shared<const adjust::Solution>(std::move(*solved));
-                  return [this, solution, identity, revision] {
+                  // here, because it takes a noticeable time in a large survey
+                  auto advice = std::make_shared<const Result<adjust::Advice>>(adjust::advise(*solution));
+                  return [this, solution, advice, identity, revision] {
                       if (document_.identity() != identity) return;
-                      document_.setSolution(solution, revision);
+                      document_.setSolution(solution, revision, advice);
                       Q_EMIT adjusted();
                   };
               });
