@@ -110,6 +110,10 @@ void MainWindow::makeMarkMenu() {
          tr("Mark a hole: three clicks or more on its rim"));
     tool(ToolKind::Arc, tr("Arc"), QStringLiteral("arc"), Qt::Key_A,
          tr("Mark an arc or fillet: three clicks or more along it, in order"));
+    tool(ToolKind::Slot, tr("Slot"), QStringLiteral("slot"), Qt::Key_S,
+         tr("Mark a slot: five clicks or more on its rim, on both sides and both ends"));
+    tool(ToolKind::Curve, tr("Curve"), QStringLiteral("curve"), Qt::Key_U,
+         tr("Mark a free curve: four clicks or more along it, in order; a closed one ends where it began"));
     tool(ToolKind::Reference, tr("Reference"), QStringLiteral("reference"), Qt::Key_R,
          tr("Mark a known length: two clicks, then its value"));
     tool(ToolKind::Outline, tr("Outline"), QStringLiteral("outline"), Qt::Key_O,

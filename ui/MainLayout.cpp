@@ -96,6 +96,7 @@ void MainWindow::makePanels() {
     levels_ = new LevelsPanel(context(), this);
     features_ = new FeaturesPanel(context(), this);
     readings_ = new ReadingsPanel(context(), this);
+    conditions_ = new ConditionsPanel(context(), this);
     ledger_ = new LedgerPanel(context(), this);
     checks_ = new ChecksPanel(context(), this);
     handover_ = new HandoverPanel(context(), this);
@@ -114,6 +115,7 @@ void MainWindow::makePanels() {
     tabs_->setMinimumWidth(330);
     tabs_->addTab(features_, tr("Features"));
     tabs_->addTab(readings_, tr("Readings"));
+    tabs_->addTab(conditions_, tr("Conditions"));
     tabs_->addTab(ledger_, tr("Ledger"));
     tabs_->addTab(checks_, tr("Checks"));
     tabs_->addTab(handover_, tr("Hand-over"));
@@ -126,7 +128,7 @@ void MainWindow::makePanels() {
     splitter->setStretchFactor(1, 1);
     splitter->setStretchFactor(2, 0);
     splitter->setChildrenCollapsible(false);
-    splitter->setSizes({205, 570, 430});
+    splitter->setSizes({205, 550, 450});
     setCentralWidget(splitter);
 }
 

@@ -67,12 +67,13 @@ void MainWindow::connectParts() {
         // With a marking tool in hand, a feature of another kind brings the tool that marks it.
         const auto kind = bench_->kind();
         const bool marking = kind == ToolKind::Corner || kind == ToolKind::Edge || kind == ToolKind::Hole ||
-                             kind == ToolKind::Arc;
+                             kind == ToolKind::Arc || kind == ToolKind::Slot || kind == ToolKind::Curve;
         if (feature && marking) takeTool(ToolBench::toolFor(feature->kind));
     });
     connect(features_, &FeaturesPanel::selected, this, [this](const std::vector<std::string>& ids) {
         if (ids.empty()) return;
         readings_->propose(ids);
+        conditions_->propose(ids);
         ledger_->propose(ids);
     });
     connect(features_, &FeaturesPanel::outlineAsked, this, [this] {
@@ -144,6 +145,7 @@ void MainWindow::refresh(const DocumentChange& change) {
         levels_->refresh();
         features_->refresh();
         readings_->refresh();
+        conditions_->refresh();
         ledger_->refresh();
         checks_->refresh();
         handover_->refresh();

@@ -7,6 +7,7 @@
 #include "ui/document/Choice.h"
 #include "ui/document/Document.h"
 #include "ui/panels/ChecksPanel.h"
+#include "ui/panels/ConditionsPanel.h"
 #include "ui/panels/FeaturesPanel.h"
 #include "ui/panels/HandoverPanel.h"
 #include "ui/panels/LedgerPanel.h"
@@ -105,6 +106,7 @@ class MainWindow : public QMainWindow {
     LevelsPanel* levels_ = nullptr;
     FeaturesPanel* features_ = nullptr;
     ReadingsPanel* readings_ = nullptr;
+    ConditionsPanel* conditions_ = nullptr;
     LedgerPanel* ledger_ = nullptr;
     ChecksPanel* checks_ = nullptr;
     HandoverPanel* handover_ = nullptr;

@@ -37,28 +37,6 @@ Wanted wanted(ConditionKind k) {
     return {0, 0, ""};
 }
 
-bool accepts(ConditionKind k, const Survey& s, const Id& id) {
-    const Feature* f = find(s.features, id);
-    switch (k) {
-        case ConditionKind::Parallel:
-        case ConditionKind::Perpendicular:
-            return f && isEdge(f->kind);
-        case ConditionKind::Concentric:
-            return f && isRound(f->kind);
-        case ConditionKind::Equal:
-            return f && hasRadius(f->kind);
-        case ConditionKind::Coplanar:
-            return f || find(s.levels, id);
-        case ConditionKind::Symmetrical:
-            return f && f->kind != FeatureKind::Curve;
-        case ConditionKind::Pitch:
-            return f && hasPoint(f->kind);
-        case ConditionKind::Tangent:
-            return f && (isEdge(f->kind) || isRound(f->kind));
-    }
-    return false;
-}
-
 /// Kinds that are each fit but do not go together.
 bool together(const Condition& c, const Survey& s) {
     const auto kind = [&](std::size_t i) { return find(s.features, c.objects[i])->kind; };
@@ -84,6 +62,28 @@ bool contradict(ConditionKind a, ConditionKind b) {
 
 }  // namespace
 
+bool takesObject(const Survey& s, ConditionKind k, const Id& id) {
+    const Feature* f = find(s.features, id);
+    switch (k) {
+        case ConditionKind::Parallel:
+        case ConditionKind::Perpendicular:
+            return f && isEdge(f->kind);
+        case ConditionKind::Concentric:
+            return f && isRound(f->kind);
+        case ConditionKind::Equal:
+            return f && hasRadius(f->kind);
+        case ConditionKind::Coplanar:
+            return f || find(s.levels, id);
+        case ConditionKind::Symmetrical:
+            return f && f->kind != FeatureKind::Curve;
+        case ConditionKind::Pitch:
+            return f && hasPoint(f->kind);
+        case ConditionKind::Tangent:
+            return f && (isEdge(f->kind) || isRound(f->kind));
+    }
+    return false;
+}
+
 std::vector<Error> checkObject(const Survey& s, const Condition& c) {
     Findings f(s, c.id);
     const Wanted w = wanted(c.kind);
@@ -108,7 +108,7 @@ std::vector<Error> checkObject(const Survey& s, const Condition& c) {
         if (!holds(s, id)) {
             f.dangling("object", id);
             fit = false;
-        } else if (!accepts(c.kind, s, id)) {
+        } else if (!takesObject(s, c.kind, id)) {
             f.add(fmt::format("takes {}, and {} is none", w.words, describe(s, id)), "choose another");
             fit = false;
         }

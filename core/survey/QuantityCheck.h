@@ -20,6 +20,9 @@ bool takesCount(Quantity quantity, std::size_t count);
 /// Whether this object may stand among `count` objects of the quantity.
 bool takesObject(const Survey& survey, Quantity quantity, const Id& object, std::size_t count);
 
+/// Whether this object may stand in a condition of the kind.
+bool takesObject(const Survey& survey, ConditionKind kind, const Id& object);
+
 /// Findings on the objects and on the typed value of a reading or dimension.
 void checkObjects(Findings& findings, const Survey& survey, Quantity quantity,
                   const std::vector<Id>& objects);

@@ -86,12 +86,14 @@ void paintResiduals(QPainter& painter, const SceneItem& item, const ViewTransfor
     QPainterPath arrows;
     for (const QPointF& p : item.points) {
         QPointF nearest;
-        if (!std::isfinite(distanceTo(item.adjusted, p, item.kind == FeatureKind::Hole, &nearest))) continue;
+        if (!std::isfinite(distanceTo(item.adjusted, p, runsRound(item.kind), &nearest))) continue;
         if (item.kind == FeatureKind::Edge) {
             nearest = footOn(item.adjusted.front(), item.adjusted.back(), p);
-        } else if (item.kind == FeatureKind::Arc &&
-                   (nearest == item.adjusted.front() || nearest == item.adjusted.back())) {
-            continue;  // marked beyond the arc's drawn part: only its distance across counts
+        } else if (const bool open =
+                       item.kind == FeatureKind::Arc ||
+                       (item.kind == FeatureKind::Curve && item.adjusted.front() != item.adjusted.back());
+                   open && (nearest == item.adjusted.front() || nearest == item.adjusted.back())) {
+            continue;  // marked beyond the drawn part: only its distance across counts
         }
         const QPointF from = view.toScreen(p);
         arrows.moveTo(from);
@@ -111,7 +113,7 @@ void paintItem(QPainter& painter, const SceneItem& item, const ViewTransform& vi
     if (item.mark.empty() && !picked && item.level != style.level) return;
     const double width = picked ? 3.0 : 1.6;
     if (style.showAdjusted && item.adjusted.size() > 1)
-        strokeWithHalo(painter, pathOf(item.adjusted, view, item.kind == FeatureKind::Hole), kAdjusted, width,
+        strokeWithHalo(painter, pathOf(item.adjusted, view, runsRound(item.kind)), kAdjusted, width,
                        Qt::DashLine);
     if (style.showAdjusted && item.adjusted.size() == 1) {
         QPainterPath ring;
@@ -120,11 +122,9 @@ void paintItem(QPainter& painter, const SceneItem& item, const ViewTransform& vi
     }
     const QColor colour = item.excluded ? kExcluded : kMark;
     if (!item.points.empty()) {
-        const bool round = item.kind == FeatureKind::Hole || item.kind == FeatureKind::Arc;
-        const bool whole = item.kind == FeatureKind::Hole;
-        const auto line = round ? rimPreview(item.points, whole) : item.points;
+        const auto line = strokePreview(item.kind, item.points);
         if (line.size() > 1 && (item.adjusted.empty() || picked))
-            strokeWithHalo(painter, pathOf(line, view, whole), colour, width,
+            strokeWithHalo(painter, pathOf(line, view, runsRound(item.kind)), colour, width,
                            item.excluded ? Qt::DashLine : Qt::SolidLine);
         QPainterPath signs;
         for (const QPointF& p : item.points) {

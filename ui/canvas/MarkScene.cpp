@@ -13,10 +13,14 @@ using survey::FeatureKind;
 
 double length(const QPointF& p) { return std::hypot(p.x(), p.y()); }
 
-std::vector<QPointF> drawnLine(const SceneItem& item) {
-    if (item.kind == FeatureKind::Hole || item.kind == FeatureKind::Arc)
-        return rimPreview(item.points, item.kind == FeatureKind::Hole);
-    return item.points;
+/// A slot is convex, so its rim points lie around their middle in the order of the rim, whichever way they
+/// were clicked.
+std::vector<QPointF> aroundTheirMiddle(std::vector<QPointF> points) {
+    QPointF middle;
+    for (const auto& p : points) middle += p / static_cast<double>(points.size());
+    std::ranges::sort(points, {},
+                      [&](const QPointF& p) { return std::atan2(p.y() - middle.y(), p.x() - middle.x()); });
+    return points;
 }
 
 QString labelOf(const survey::Feature& feature) {
@@ -76,8 +80,8 @@ std::optional<Hit> MarkScene::at(const QPointF& photo, double reach) const {
     if (best) return best;
     nearest = reach;
     for (const auto& item : items_) {
-        const bool closed = item.kind == FeatureKind::Hole;
-        double d = distanceTo(drawnLine(item), photo, closed);
+        const bool closed = runsRound(item.kind);
+        double d = distanceTo(strokePreview(item.kind, item.points), photo, closed);
         if (item.mark.empty()) d = distanceTo(item.adjusted, photo, closed);
         if (d <= nearest) {
             nearest = d;
@@ -104,6 +108,21 @@ double distanceTo(const std::vector<QPointF>& line, const QPointF& point, bool c
         consider(a + t * ab);
     }
     return best;
+}
+
+std::vector<QPointF> strokePreview(FeatureKind kind, const std::vector<QPointF>& points) {
+    switch (kind) {
+        case FeatureKind::Hole:
+        case FeatureKind::Arc:
+            return rimPreview(points, kind == FeatureKind::Hole);
+        case FeatureKind::Slot:
+            return aroundTheirMiddle(points);
+        case FeatureKind::Corner:
+        case FeatureKind::Edge:
+        case FeatureKind::Curve:
+            break;
+    }
+    return points;
 }
 
 std::vector<QPointF> rimPreview(const std::vector<QPointF>& points, bool wholeRim) {

@@ -48,6 +48,15 @@ class MarkScene {
 double distanceTo(const std::vector<QPointF>& line, const QPointF& point, bool closed,
                   QPointF* nearest = nullptr);
 
+/// The line that marked points of a feature suggest while no adjustment says better: the circle of a hole or
+/// arc, the ring through a slot's rim, straight pieces through an edge's or curve's points in their order.
+std::vector<QPointF> strokePreview(survey::FeatureKind kind, const std::vector<QPointF>& points);
+
+/// Whether a feature's line runs into its beginning by its kind. A closed curve repeats its first point.
+constexpr bool runsRound(survey::FeatureKind kind) {
+    return kind == survey::FeatureKind::Hole || kind == survey::FeatureKind::Slot;
+}
+
 /// Ellipse-free preview of a rim: the circle that fits the clicked points best (Kåsa's algebraic fit), as a
 /// polyline. Empty with fewer than three points or points in a line.
 std::vector<QPointF> rimPreview(const std::vector<QPointF>& points, bool wholeRim);

@@ -89,12 +89,13 @@ QWidget* ChecksPanel::suspectRow(const adjust::Suspect& suspect) {
     const bool reading = survey::find(survey.readings, suspect.object);
     setUsable(show, mark || reading, tr("Open where it is"),
               tr("This is about the camera; it has no place to show."));
+    const bool condition = survey::find(survey.conditions, suspect.object);
     const bool out = isExcluded(survey, suspect.object);
     auto* toggle = new QPushButton(out ? tr("Take in again") : tr("Leave out"), row);
     setUsable(
-        toggle, mark || reading,
+        toggle, mark || reading || condition,
         out ? tr("Let the adjustment use it again") : tr("Keep it, but let the adjustment do without it"),
-        tr("Only marks and readings can be left out here."));
+        tr("Only marks, readings and conditions can be left out here."));
     const auto object = suspect.object;
     // queued: both may rebuild this very row
     connect(

@@ -15,7 +15,8 @@ QString job() {
         "<li><b>Levels.</b> Add a level for each height of the part that carries features, and one for a "
         "rule or "
         "card that lies at a height of its own. The datum level has height 0.</li>"
-        "<li><b>Marks.</b> Take Corner, Edge, Hole or Arc and click the feature. Choose it in the list of "
+        "<li><b>Marks.</b> Take Corner, Edge, Hole, Arc, Slot or Curve and click the feature. Choose it in "
+        "the list of "
         "features "
         "and mark it in other photographs too: that ties them together. A point seen in three photographs "
         "fixes "
@@ -27,7 +28,8 @@ QString job() {
         "<li><b>Datum.</b> Choose a datum point and a datum edge in the list of features.</li>"
         "<li><b>Adjust.</b> Everything is brought to agree at once. Checks names what does not, with the "
         "likely "
-        "culprit; Show leads to it; leave it out or mark it again.</li>"
+        "culprit; Show leads to it; leave it out or mark it again. Report (F6) has it all on one page, with "
+        "what to do next.</li>"
         "<li><b>Hand-over.</b> Make an outline of features in order, want dimensions in the ledger, write "
         "the "
         "drawing. The panel then shows what the written file really contains.</li>"
@@ -46,6 +48,7 @@ QString keys() {
            row(HelpPage::tr("Page down, Page up"), HelpPage::tr("next, previous photograph")) +
            row(QStringLiteral("G"), HelpPage::tr("all photographs")) +
            row(QStringLiteral("P, C, E, H, A"), HelpPage::tr("pick; mark a corner, edge, hole, arc")) +
+           row(QStringLiteral("S, U"), HelpPage::tr("mark a slot, a free curve")) +
            row(QStringLiteral("R, O"), HelpPage::tr("reference length; outline")) +
            row(QStringLiteral("F"), HelpPage::tr("fit the picked mark to the picture")) +
            row(QStringLiteral("N"),
@@ -54,7 +57,7 @@ QString keys() {
                HelpPage::tr("finish a mark or an outline")) +
            row(HelpPage::tr("Backspace, Escape, Delete"),
                HelpPage::tr("take back the last click; drop what is unfinished; remove the picked mark")) +
-           row(QStringLiteral("F5"), HelpPage::tr("adjust")) +
+           row(QStringLiteral("F5, F6"), HelpPage::tr("adjust; the report of it")) +
            row(QStringLiteral("Ctrl+Z, Ctrl+Shift+Z"), HelpPage::tr("undo, redo")) +
            QStringLiteral("</table>");
 }

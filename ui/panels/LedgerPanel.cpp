@@ -81,8 +81,7 @@ void LedgerPanel::refresh() {
 }
 
 void LedgerPanel::refreshForm() {
-    const bool complete =
-        static_cast<int>(objects_->objects().size()) == ObjectsForm::objectsNeeded(objects_->quantity());
+    const bool complete = objects_->complete();
     setUsable(add_, context_.document.isOpen() && complete, tr("Add this dimension to the ledger"),
               tr("Mark the features that the dimension is about first."));
     setUsable(remove_, !list_->currentId().empty(), tr("Remove the chosen dimension (can be undone)"),

@@ -1,10 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "ui/panels/LevelsPanel.h"
 
+#include <QComboBox>
 #include <QHBoxLayout>
 #include <QLabel>
 #include <QPushButton>
 
+#include "core/survey/Names.h"
 #include "ui/panels/SurveyRows.h"
 #include "ui/tools/MarkEdits.h"
 
@@ -18,6 +20,7 @@ LevelsPanel::LevelsPanel(PanelContext context, QWidget* parent)
                          tr("No levels yet. A level is a plane of the part at one height: its base, a "
                             "step, the top of a connector, a rule lying on it."),
                          this)),
+      form_(new QComboBox(this)),
       add_(new QPushButton(tr("Add"), this)),
       datum_(new QPushButton(tr("Datum"), this)),
       remove_(new QPushButton(tr("Remove"), this)) {
@@ -30,15 +33,26 @@ LevelsPanel::LevelsPanel(PanelContext context, QWidget* parent)
         button->setMinimumWidth(10);
         buttons->addWidget(button);
     }
+    form_->setObjectName(QStringLiteral("levelForm"));
+    for (const auto form : {survey::LevelForm::Flat, survey::LevelForm::Tilted, survey::LevelForm::Bowed})
+        form_->addItem(QString::fromLatin1(survey::formName(form).data()), static_cast<int>(form));
+    auto* formLabel = new QLabel(tr("Form"), this);
+    formLabel->setBuddy(form_);
+    auto* formLine = new QHBoxLayout;
+    formLine->addWidget(formLabel);
+    formLine->addWidget(form_, 1);
     auto* column = new QVBoxLayout(this);
     column->setContentsMargins(0, 0, 0, 0);
     column->addWidget(heading(tr("Levels"), this));
     column->addWidget(list_, 1);
+    column->addLayout(formLine);
     column->addLayout(buttons);
     connect(list_, &ListView::chosen, this, [this](const std::string& id) {
         if (!id.empty()) context_.choice.setLevel(id);
     });
     connect(list_, &ListView::removeAsked, this, &LevelsPanel::remove);
+    connect(form_, &QComboBox::activated, this,
+            [this] { setForm(static_cast<survey::LevelForm>(form_->currentData().toInt())); });
     connect(add_, &QPushButton::clicked, this, &LevelsPanel::add);
     connect(datum_, &QPushButton::clicked, this, &LevelsPanel::makeDatum);
     connect(remove_, &QPushButton::clicked, this, [this] { remove(context_.choice.level()); });
@@ -49,6 +63,12 @@ void LevelsPanel::refresh() {
     model_.setRows(levelRows(context_.document));
     list_->choose(context_.choice.level());
     const bool open = context_.document.isOpen(), any = !context_.choice.level().empty();
+    const auto* level = survey::find(context_.document.survey().levels, context_.choice.level());
+    form_->setEnabled(level);
+    form_->setCurrentIndex(level ? form_->findData(static_cast<int>(level->form)) : -1);
+    form_->setToolTip(level ? tr("Whether the chosen level is flat, tilted (a plane askew to the datum), or "
+                                 "bowed; each freedom costs some of the ±")
+                            : tr("Choose a level first."));
     setUsable(add_, open, tr("Add a level; new edges, holes and arcs lie in the chosen one"),
               tr("Open or start a survey first."));
     setUsable(datum_, any && context_.document.survey().datum.level != context_.choice.level(),
@@ -79,6 +99,16 @@ void LevelsPanel::makeDatum() {
     datum.level = context_.choice.level();
     context_.perform({"Make " + survey::describe(context_.document.survey(), datum.level) + " the datum",
                       {survey::SetDatum{datum}}});
+}
+
+void LevelsPanel::setForm(survey::LevelForm form) {
+    const auto* old = survey::find(context_.document.survey().levels, context_.choice.level());
+    if (!old || old->form == form) return;
+    survey::Level level = *old;
+    level.form = form;
+    const std::string name = "Take " + survey::describe(context_.document.survey(), level.id) + " as " +
+                             std::string(survey::formName(form));
+    if (!context_.perform({name, {survey::Put<survey::Level>{level}}})) refresh();  // back to what holds
 }
 
 void LevelsPanel::remove(const survey::Id& id) {

@@ -20,19 +20,20 @@ class ObjectsForm : public QWidget {
 
     survey::Quantity quantity() const;
     std::vector<survey::Id> objects() const;  ///< as many as the quantity needs; fewer when none are there
-
-    static int objectsNeeded(survey::Quantity quantity);
+    bool complete() const;                    ///< all objects are chosen
 
   Q_SIGNALS:
     void changed();
 
   private:
+    std::size_t needed() const;  ///< objects of the choice at hand: an angle is of two edges or three points
     void refill();
 
     survey::Survey survey_;
     QComboBox* quantity_;
     QComboBox* first_;
     QComboBox* second_;
+    QComboBox* third_;
 };
 
 }  // namespace trammel::ui

@@ -21,6 +21,12 @@ double inside(survey::Quantity quantity, double typed) {
     return quantity == survey::Quantity::Angle ? Angle::degrees(typed).rad() : typed;
 }
 
+/// Jaws reach into a hole or slot.
+bool takesJaws(survey::Quantity quantity) {
+    return quantity == survey::Quantity::Diameter || quantity == survey::Quantity::Length ||
+           quantity == survey::Quantity::InnerSpan || quantity == survey::Quantity::OuterSpan;
+}
+
 }  // namespace
 
 ReadingsPanel::ReadingsPanel(PanelContext context, QWidget* parent)
@@ -73,13 +79,21 @@ QWidget* ReadingsPanel::form() {
                    form);
     meaning_->setObjectName(QStringLiteral("tapeMeaning"));
     meaning_->setWordWrap(true);
-    grid->addWidget(meaning_, 4, 0, 1, 6);
+    grid->addWidget(meaning_, 5, 0, 1, 6);
     value_ = field(tr("Value"), QStringLiteral("readingValue"), 1, 0);
     sigma_ = field(tr("σ"), QStringLiteral("readingSigma"), 1, 3);
     valueUnit_ = new QLabel(form);
     sigmaUnit_ = new QLabel(form);
     grid->addWidget(valueUnit_, 1, 2);
     grid->addWidget(sigmaUnit_, 1, 5);
+    jaw_ = field(tr("Jaw flat"), QStringLiteral("readingJaw"), 4, 0);
+    jawLabel_ = qobject_cast<QLabel*>(grid->itemAtPosition(4, 0)->widget());
+    jawUnit_ = new QLabel(tr("mm"), form);
+    grid->addWidget(jawUnit_, 4, 2);
+    jaw_->setPlaceholderText(QStringLiteral("0"));
+    jaw_->setToolTip(
+        tr("Width of the flats of the jaws inside a hole: they bridge the curve, and the "
+           "caliper shows a chord. 0 for knife edges."));
     name_ = field(tr("Name"), QStringLiteral("readingName"), 2, 0);
     check_ = new QCheckBox(tr("check only"), form);
     check_->setToolTip(tr("Withhold it from the adjustment: it must come out right"));
@@ -118,8 +132,10 @@ void ReadingsPanel::refreshForm() {
     valueUnit_->setText(unitOf(quantity));
     sigmaUnit_->setText(unitOf(quantity));
     meaning_->setVisible(quantity == survey::Quantity::Tape);
-    const bool complete =
-        static_cast<int>(objects_->objects().size()) == ObjectsForm::objectsNeeded(quantity);
+    const bool complete = objects_->complete();
+    for (QWidget* part :
+         {static_cast<QWidget*>(jawLabel_), static_cast<QWidget*>(jaw_), static_cast<QWidget*>(jawUnit_)})
+        part->setVisible(takesJaws(quantity));
     setUsable(add_, context_.document.isOpen() && complete, tr("Add this reading to the survey"),
               tr("Mark the features that the reading is about first."));
     setUsable(remove_, !list_->currentId().empty(), tr("Remove the chosen reading (can be undone)"),
@@ -133,7 +149,11 @@ void ReadingsPanel::add() {
     if (!value) return context_.complain(value.error());
     const auto sigma = typedNumber(sigma_->text(), tr("σ"));
     if (!sigma) return context_.complain(sigma.error());
+    const bool jaws = takesJaws(objects_->quantity()) && !jaw_->text().trimmed().isEmpty();
+    const auto jaw = jaws ? typedNumber(jaw_->text(), tr("jaw flat")) : Result<double>(0.0);
+    if (!jaw) return context_.complain(jaw.error());
     survey::Reading reading;
+    reading.jawFlat_mm = *jaw;
     reading.id = survey::freshId(context_.document.survey(), 'R');
     reading.quantity = objects_->quantity();
     reading.objects = objects_->objects();

@@ -28,8 +28,8 @@ class ReadingsPanel : public QWidget {
     RowsModel model_;
     ListView* list_;
     ObjectsForm* objects_;
-    QLineEdit *value_, *sigma_, *name_;
-    QLabel *valueUnit_, *sigmaUnit_, *meaning_;
+    QLineEdit *value_, *sigma_, *name_, *jaw_;
+    QLabel *valueUnit_, *sigmaUnit_, *meaning_, *jawLabel_, *jawUnit_;
     QCheckBox *check_, *reference_;
     QPushButton *add_, *remove_;
     quint64 shownRevision_ = 0;

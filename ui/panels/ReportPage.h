@@ -17,7 +17,7 @@ class ReportPage : public QTextBrowser {
   Q_SIGNALS:
     void showAsked(const std::string& object);  ///< the user followed an observation to its photograph
 
-    void adjustAsked();                         ///< of a report that is out of date
+    void adjustAsked();  ///< of a report that is out of date
 
   protected:
     void changeEvent(QEvent* event) override;

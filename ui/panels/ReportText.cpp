@@ -21,6 +21,13 @@ constexpr std::size_t kMostCarriers = 4;
 
 QString tr(const char* text) { return QCoreApplication::translate("ReportText", text); }
 
+/// A sentence as the page has it: it begins with a capital.
+QString sentence(const std::string& text) {
+    QString out = QString::fromStdString(text);
+    if (!out.isEmpty()) out[0] = out[0].toUpper();
+    return out.toHtmlEscaped();
+}
+
 QString words(const std::string& text) { return QString::fromStdString(text).toHtmlEscaped(); }
 
 QString heading(const QString& text) { return QStringLiteral("<h3>%1</h3>").arg(text); }
@@ -45,7 +52,7 @@ QString table(const QString& rows) {
 
 QString list(const std::vector<std::string>& sentences, const char* tag = "ul") {
     QString items;
-    for (const auto& s : sentences) items += QStringLiteral("<li>%1</li>").arg(words(s));
+    for (const auto& s : sentences) items += QStringLiteral("<li>%1</li>").arg(sentence(s));
     return QStringLiteral("<%1>%2</%1>").arg(QString::fromLatin1(tag), items);
 }
 
@@ -117,7 +124,7 @@ QString suspects(const Document& document) {
     if (s.suspects.empty()) return {};
     QString items;
     for (const auto& suspect : s.suspects) {
-        QString item = QStringLiteral("<li><b>!</b> ") + words(suspect.sentence);
+        QString item = QStringLiteral("<li><b>!</b> ") + sentence(suspect.sentence);
         if (const QString cause = causeWords(suspect.cause); !cause.isEmpty())
             item += QStringLiteral("<br/>") + tr("The data point to: %1.").arg(cause);
         if (!suspect.alternatives.empty()) {
@@ -127,7 +134,7 @@ QString suspects(const Document& document) {
             item += QStringLiteral("<br/>") +
                     tr("It may be one of these instead: %1.").arg(names.join(QStringLiteral("; ")));
         }
-        if (!suspect.decidedBy.empty()) item += QStringLiteral("<br/>") + words(suspect.decidedBy);
+        if (!suspect.decidedBy.empty()) item += QStringLiteral("<br/>") + sentence(suspect.decidedBy);
         const QString show = linked(document.survey(), suspect.object, tr("Show it"));
         if (show.startsWith(QLatin1Char('<'))) item += QStringLiteral("<br/>") + show;
         items += item + QStringLiteral("</li>");
@@ -142,39 +149,48 @@ QString carriers(const Document& document, const adjust::DimensionResult& d) {
         parts << linked(document.survey(), carrier.object, words(carrier.description)) +
                      QStringLiteral(" %1 %").arg(carrier.share * 100.0, 0, 'f', 0);
     }
-    return parts.isEmpty() ? QString() : tr("Its ± comes from: %1").arg(parts.join(QStringLiteral("; ")));
+    return parts.isEmpty() ? QString() : tr("Carried by %1").arg(parts.join(QStringLiteral("; ")));
+}
+
+/// One dimension: its figures, and under them what carries its ±.
+QString dimensionRows(const Document& document, const adjust::DimensionResult& d, bool wanted) {
+    const auto quantity = d.dimension.quantity;
+    const std::string& name = d.dimension.name.empty() ? d.dimension.id : d.dimension.name;
+    const bool asked = d.dimension.target > 0, met = d.plusMinus <= d.dimension.target;
+    const QString title = d.dimension.important ? QStringLiteral("<b>%1</b>").arg(words(name)) : words(name);
+    const QString about =
+        quantityWord(quantity) + QStringLiteral(": ") + objectNames(document.survey(), d.dimension.objects);
+    QString rows =
+        QStringLiteral("<tr><td width='40%'>") + title +
+        QStringLiteral("<br/><small>%1</small></td>").arg(about.toHtmlEscaped()) +
+        cell(valueText(quantity, d.value, d.plusMinus) + QLatin1Char(' ') + unitOf(quantity), true) +
+        cell(doubt(quantity, d.plusMinus), true);
+    if (wanted)
+        rows += cell(asked ? doubt(quantity, d.dimension.target) : QStringLiteral("–"), true) +
+                cell(!asked ? QStringLiteral("–")
+                     : met  ? tr("yes")
+                            : tr("<b>NOT met</b>"),
+                     true);
+    rows += QStringLiteral("</tr>");
+    if (const QString carried = carriers(document, d); !carried.isEmpty())
+        rows += QStringLiteral("<tr><td colspan='%1' class='under'><small>%2</small></td></tr>")
+                    .arg(QString::number(wanted ? 5 : 3), carried);
+    return rows;
 }
 
 QString dimensions(const Document& document) {
     const auto& s = *document.solution();
-    QString out = heading(tr("Dimensions"));
+    const QString out = heading(tr("Dimensions"));
     if (s.dimensions.empty())
         return out + paragraph(tr("None is wanted yet. The ledger takes what you want to know of the part."));
-    QString rows = head({tr("dimension"), tr("value"), tr("± (k = 2)"), tr("± wanted"), tr("met")}, 1);
-    for (const auto& d : s.dimensions) {
-        const auto quantity = d.dimension.quantity;
-        const std::string& name = d.dimension.name.empty() ? d.dimension.id : d.dimension.name;
-        const bool asked = d.dimension.target > 0, met = d.plusMinus <= d.dimension.target;
-        const QString title =
-            d.dimension.important ? QStringLiteral("<b>%1</b>").arg(words(name)) : words(name);
-        rows += QStringLiteral("<tr>") +
-                cell(title + QStringLiteral("<br/><small>%1</small>")
-                                 .arg((quantityWord(quantity) + QStringLiteral(": ") +
-                                       objectNames(document.survey(), d.dimension.objects))
-                                          .toHtmlEscaped())) +
-                cell(valueText(quantity, d.value, d.plusMinus) + QLatin1Char(' ') + unitOf(quantity), true) +
-                cell(doubt(quantity, d.plusMinus), true) +
-                cell(asked ? doubt(quantity, d.dimension.target) : QStringLiteral("–"), true) +
-                cell(!asked ? QStringLiteral("–")
-                     : met  ? tr("yes")
-                            : tr("<b>NOT met</b>"),
-                     true) +
-                QStringLiteral("</tr>");
-        if (const QString carried = carriers(document, d); !carried.isEmpty())
-            rows +=
-                QStringLiteral("<tr><td colspan='5' class='under'><small>%1</small></td></tr>").arg(carried);
-    }
-    return out + table(rows);
+    const bool wanted =
+        std::ranges::any_of(s.dimensions, [](const auto& d) { return d.dimension.target > 0; });
+    QStringList names = {tr("dimension"), tr("value"), tr("± (k = 2)")};
+    if (wanted) names << tr("± wanted") << tr("met");
+    QString rows = head(names, 1);
+    for (const auto& d : s.dimensions) rows += dimensionRows(document, d, wanted);
+    const bool any = std::ranges::any_of(s.dimensions, [](const auto& d) { return d.dimension.important; });
+    return out + (any ? paragraph(tr("Important ones are in bold letters.")) : QString()) + table(rows);
 }
 
 QString checks(const Document& document) {
@@ -223,8 +239,8 @@ QString advice(const Document& document) {
     const auto& found = document.advice();
     if (!found) return {};
     QString out = heading(tr("What to do next"));
-    if (!*found) return out + paragraph(words(found->error().sentence()));
-    out += paragraph(QStringLiteral("<b>%1</b>").arg(words((*found)->sentence)));
+    if (!*found) return out + paragraph(sentence(found->error().sentence()));
+    out += paragraph(QStringLiteral("<b>%1</b>").arg(sentence((*found)->sentence)));
     std::vector<std::string> ranked;
     for (const auto& proposal : (*found)->proposals) ranked.push_back(proposal.sentence);
     if (ranked.empty()) return out;
@@ -250,11 +266,11 @@ QString reportHtml(const Document& document, const QPalette& palette) {
                    tr("Press Adjust (F5) when marks and at least one length are there; the report of it "
                       "stands here."));
     const auto& s = *document.solution();
-    QString out = style(palette) + verdict(document) + suspects(document) + dimensions(document) +
-                  checks(document) + levels(document);
+    QString out = style(palette) + verdict(document) + suspects(document) + checks(document) +
+                  advice(document) + dimensions(document) + levels(document);
     if (!s.limits.empty()) out += heading(tr("What the photographs cannot tell")) + list(s.limits);
     if (!s.notes.empty()) out += heading(tr("Notes")) + list(s.notes);
-    return out + advice(document);
+    return out;
 }
 
 }  // namespace trammel::ui

@@ -88,8 +88,9 @@ int marksOf(const survey::Survey& survey, const Id& feature) {
 
 /// Line icons are made once: the lists ask for hundreds of them.
 QIcon kindIcon(survey::FeatureKind kind) {
-    static const std::array<QIcon, 4> icons = {icon(QStringLiteral("corner")), icon(QStringLiteral("edge")),
-                                               icon(QStringLiteral("hole")), icon(QStringLiteral("arc"))};
+    static const std::array<QIcon, 6> icons = {icon(QStringLiteral("corner")), icon(QStringLiteral("edge")),
+                                               icon(QStringLiteral("hole")),   icon(QStringLiteral("arc")),
+                                               icon(QStringLiteral("slot")),   icon(QStringLiteral("curve"))};
     return icons[static_cast<std::size_t>(kind)];
 }
 
@@ -286,6 +287,32 @@ std::vector<Row> dimensionRows(const Document& document) {
         row.cells.push_back(value);
         row.cells.push_back(pm);
         rows.push_back(std::move(row));
+    }
+    return rows;
+}
+
+QStringList conditionHeadings() {
+    return {tr("condition"), tr("between"), tr("σ"), tr("used"), tr("residual"), tr("w")};
+}
+
+std::vector<Row> conditionRows(const Document& document) {
+    std::vector<Row> rows;
+    const auto& survey = document.survey();
+    for (const auto& c : survey.conditions) {
+        const auto* o = observationOf(document, c.id);
+        const QString between = objectNames(survey, c.objects);
+        QString kind = QString::fromLatin1(survey::conditionName(c.kind).data());
+        if (c.measured.value > 0) kind += tr(" %1 mm").arg(rounded(c.measured.value));
+        const double miss = o && o->residual.size() > 0 ? o->residual.cwiseAbs().maxCoeff() : 0.0;
+        rows.push_back({c.id,
+                        {{.text = kind, .tip = labelOf(c.name, c.id) + QStringLiteral(": ") + kind},
+                         {.text = between, .tip = between},
+                         {.text = rounded(c.measured.sigma),
+                          .tip = tr("How far the features may miss it, standard uncertainty in mm."),
+                          .number = true},
+                         {.text = {}, .tip = tr("Ticked: the adjustment uses it."), .ticked = !c.excluded},
+                         residualCell(document, o, miss, tr("mm (the largest of its parts)")),
+                         testCell(document, o, c.id)}});
     }
     return rows;
 }

@@ -20,6 +20,9 @@ std::vector<Row> readingRows(const Document& document);
 QStringList dimensionHeadings();
 std::vector<Row> dimensionRows(const Document& document);
 
+QStringList conditionHeadings();
+std::vector<Row> conditionRows(const Document& document);
+
 QStringList markHeadings();
 std::vector<Row> markRows(const Document& document);
 

@@ -2,6 +2,7 @@
 #include "ui/tools/MarkEdits.h"
 
 #include <algorithm>
+#include <array>
 
 #include "core/survey/Names.h"
 
@@ -25,9 +26,10 @@ std::string stationLabel(const Survey& survey, const Id& id) {
 }  // namespace
 
 std::string freshFeatureName(const Survey& survey, FeatureKind kind) {
-    const char letter = std::string("CEHA")[static_cast<std::size_t>(kind)];
+    static constexpr std::array<const char*, 6> kLetters = {"C", "E", "H", "A", "S", "FC"};  // FC: free curve
+    const std::string letters = kLetters.at(static_cast<std::size_t>(kind));
     for (int n = 1;; ++n) {
-        const std::string name = letter + std::to_string(n);
+        const std::string name = letters + std::to_string(n);
         if (std::ranges::none_of(survey.features, [&](const Feature& f) { return f.name == name; }))
             return name;
     }
@@ -88,6 +90,7 @@ survey::Edit excludeEdit(const Survey& survey, const Id& object, bool excluded) 
     put(survey::find(survey.marks, object));
     put(survey::find(survey.readings, object));
     put(survey::find(survey.stations, object));
+    put(survey::find(survey.conditions, object));
     return edit;
 }
 
@@ -95,6 +98,7 @@ bool isExcluded(const Survey& survey, const Id& object) {
     if (const auto* m = survey::find(survey.marks, object)) return m->excluded;
     if (const auto* r = survey::find(survey.readings, object)) return r->excluded;
     if (const auto* s = survey::find(survey.stations, object)) return s->excluded;
+    if (const auto* c = survey::find(survey.conditions, object)) return c->excluded;
     return false;
 }
 

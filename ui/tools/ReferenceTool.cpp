@@ -4,6 +4,7 @@
 #include <QCoreApplication>
 #include <QPainter>
 
+#include "core/survey/QuantityCheck.h"
 #include "ui/canvas/MarkPainter.h"
 #include "ui/document/Choice.h"
 #include "ui/document/Document.h"
@@ -37,7 +38,7 @@ void ReferenceTool::press(const QPointF& photo) {
     End end{photo, {}};
     if (const auto hit = context_.scene().at(photo, context_.reach()); hit && !hit->mark.empty()) {
         const auto* item = context_.scene().item(hit->mark);
-        if (item && item->kind != survey::FeatureKind::Edge) end.feature = hit->feature;
+        if (item && survey::hasPoint(item->kind)) end.feature = hit->feature;
         if (item && item->kind == survey::FeatureKind::Corner) end.photo = item->points.front();
     }
     if (ends_.size() == 1 && !end.feature.empty() && ends_[0].feature == end.feature)

@@ -76,11 +76,7 @@ void SelectTool::paint(QPainter& painter, const ViewTransform& view) const {
         points.push_back(view.toScreen(item->points[i] + (moves ? to_ - from_ : QPointF())));
     }
     paintPending(painter, points, false, true);
-    if (item->kind == survey::FeatureKind::Edge)
-        paintPending(painter, points, false, false);
-    else
-        paintPending(painter, rimPreview(points, item->kind == survey::FeatureKind::Hole),
-                     item->kind == survey::FeatureKind::Hole, false);
+    paintPending(painter, strokePreview(item->kind, points), runsRound(item->kind), false);
 }
 
 }  // namespace trammel::ui

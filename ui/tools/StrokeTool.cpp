@@ -136,10 +136,7 @@ void StrokeTool::paint(QPainter& painter, const ViewTransform& view) const {
     for (const auto& p : points_) screen.push_back(view.toScreen(p));
     paintPending(painter, screen, false, true);
     if (pointer_) screen.push_back(view.toScreen(*pointer_));
-    const bool whole = kind_ == FeatureKind::Hole;
-    const bool round = whole || kind_ == FeatureKind::Arc;
-    const auto line = round ? rimPreview(screen, whole) : screen;
-    paintPending(painter, line, whole, false);
+    paintPending(painter, strokePreview(kind_, screen), runsRound(kind_), false);
 }
 
 }  // namespace trammel::ui

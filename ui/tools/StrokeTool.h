@@ -5,8 +5,9 @@
 
 namespace trammel::ui {
 
-/// Marks a corner (one click), an edge (two or more), a hole or an arc (three or more on the rim), for a new
-/// feature in the chosen level or for the feature chosen in the list (the tie between photographs).
+/// Marks a corner (one click), an edge (two or more), a hole or an arc (three or more on the rim), a slot
+/// (five or more on its rim) or a free curve (four or more along it), for a new feature in the chosen level
+/// or for the feature chosen in the list (the tie between photographs).
 class StrokeTool : public Tool {
   public:
     StrokeTool(ToolContext& context, survey::FeatureKind kind,

@@ -1,0 +1,255 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Slots and curves by the mouse, forms of levels, conditions, jaws and angles at a point, on the real
+// widgets with the sample.
+#include <QAction>
+#include <QTableView>
+#include <algorithm>
+
+#include "Bench.h"
+#include "ui/canvas/MarkScene.h"
+
+using namespace trammel;
+using namespace trammel::ui;
+
+namespace {
+
+void chooseData(QComboBox* box, const QVariant& data) {
+    const int at = box->findData(data);
+    QVERIFY2(at >= 0, "the box offers it");
+    box->setCurrentIndex(at);
+    Q_EMIT box->activated(at);
+}
+
+QString data(const survey::Id& id) { return QString::fromStdString(id); }
+
+std::vector<survey::Id> featuresOf(const survey::Survey& s, survey::FeatureKind kind) {
+    std::vector<survey::Id> ids;
+    for (const auto& f : s.features)
+        if (f.kind == kind) ids.push_back(f.id);
+    return ids;
+}
+
+/// The combo box that chooses quantities in the panel that holds this widget.
+QComboBox* quantityBox(Bench& b, const char* inPanelOf) {
+    QWidget* panel = b.part<QWidget>(inPanelOf)->parentWidget();
+    for (; panel; panel = panel->parentWidget())
+        for (auto* box : panel->findChildren<QComboBox*>())
+            if (box->accessibleName() == QStringLiteral("Quantity")) return box;
+    qFatal("no box of quantities");
+}
+
+QComboBox* sibling(QComboBox* quantity, const QString& accessibleName) {
+    for (auto* box : quantity->parentWidget()->findChildren<QComboBox*>())
+        if (box->accessibleName() == accessibleName) return box;
+    qFatal("no such box");
+}
+
+}  // namespace
+
+class FormsTest : public QObject {
+    Q_OBJECT
+  private Q_SLOTS:
+    void initTestCase() {
+        if (!QFile::exists(kSample)) QSKIP("the sample has not been built");
+    }
+    void marksASlotByItsRim();
+    void marksAFreeCurve();
+    void slotPreviewFollowsTheRim();
+    void aLevelTakesAForm();
+    void aConditionIsStatedAdjustedAndLeftOut();
+    void aPitchNeedsItsObjectsAndTakesAStep();
+    void jawsHaveAWidth();
+    void anAngleLiesAtAPoint();
+};
+
+void FormsTest::marksASlotByItsRim() {
+    Bench b;
+    const auto before = b.survey();
+    b.key(Qt::Key_S);
+    QCOMPARE(b.window.bench().kind(), ToolKind::Slot);
+    for (const QPoint at : {QPoint(160, 150), QPoint(240, 150), QPoint(160, 190), QPoint(240, 190)})
+        b.click(at);
+    b.key(Qt::Key_Return);
+    QVERIFY(b.notices(QStringLiteral("too few points")));
+    QVERIFY(b.survey() == before);
+    b.click({260, 170});
+    b.key(Qt::Key_Return);
+    QCOMPARE(b.survey().marks.back().points.size(), std::size_t(5));
+    const auto feature = b.survey().features.back();
+    QVERIFY(feature.kind == survey::FeatureKind::Slot && feature.name == "S1");
+    const auto* item = b.window.canvas().scene().item(b.survey().marks.back().id);
+    QVERIFY(item && item->points.size() == 5);
+    b.window.canvas().grab();  // draws it
+    // With a marking tool in hand, the list brings the tool of the feature that is chosen there.
+    b.key(Qt::Key_C);
+    Q_EMIT b.window.findChild<FeaturesPanel*>()->featureClicked(feature.id);
+    QCOMPARE(b.window.bench().kind(), ToolKind::Slot);
+    Q_EMIT b.window.findChild<FeaturesPanel*>()->featureClicked(
+        featuresOf(b.survey(), survey::FeatureKind::Edge).front());
+    QCOMPARE(b.window.bench().kind(), ToolKind::Edge);
+    b.undo().undo();
+    QVERIFY(b.survey() == before);
+}
+
+void FormsTest::marksAFreeCurve() {
+    Bench b;
+    b.key(Qt::Key_U);
+    QCOMPARE(b.window.bench().kind(), ToolKind::Curve);
+    for (const QPoint at : {QPoint(150, 150), QPoint(200, 170), QPoint(250, 160), QPoint(300, 180)})
+        b.click(at);
+    b.key(Qt::Key_Return);
+    QVERIFY(b.survey().features.back().kind == survey::FeatureKind::Curve);
+    QCOMPARE(QString::fromStdString(b.survey().features.back().name), QStringLiteral("FC1"));
+    QCOMPARE(b.survey().marks.back().points.size(), std::size_t(4));
+    // picked on its line, half way between two clicks
+    const QPointF half = (b.photoAt({150, 150}) + b.photoAt({200, 170})) / 2;
+    const auto hit = b.window.canvas().scene().at(half, 3.0 / b.window.canvas().view().scale());
+    QVERIFY(hit && hit->mark == b.survey().marks.back().id && hit->point < 0);
+    b.window.canvas().grab();
+}
+
+void FormsTest::slotPreviewFollowsTheRim() {
+    // clicked criss-cross, the ring still goes round: it encloses the slot's area and crosses itself nowhere
+    const std::vector<QPointF> clicks = {{0, 0}, {100, 40}, {100, 0}, {0, 40}, {120, 20}, {-20, 20}};
+    const auto ring = strokePreview(survey::FeatureKind::Slot, clicks);
+    QCOMPARE(ring.size(), clicks.size());
+    double twice = 0;
+    for (std::size_t i = 0; i < ring.size(); ++i) {
+        const auto &p = ring[i], &q = ring[(i + 1) % ring.size()];
+        twice += p.x() * q.y() - q.x() * p.y();
+    }
+    QVERIFY(std::abs(std::abs(twice) / 2 - (100 * 40 + 2 * 20 * 40 / 2)) < 1e-9);
+}
+
+void FormsTest::aLevelTakesAForm() {
+    Bench b;
+    const auto before = b.survey();
+    survey::Id other;
+    for (const auto& l : before.levels)
+        if (l.id != before.datum.level) other = l.id;
+    QVERIFY(!other.empty());
+    b.window.choice().setLevel(other);
+    auto* box = b.part<QComboBox>("levelForm");
+    QCOMPARE(box->currentText(), QStringLiteral("flat"));
+    chooseData(box, static_cast<int>(survey::LevelForm::Tilted));
+    QVERIFY(survey::find(b.survey().levels, other)->form == survey::LevelForm::Tilted);
+    QVERIFY(b.undo().undoText().contains(QStringLiteral("tilted")));
+    b.undo().undo();
+    QVERIFY(b.survey() == before);
+    QCOMPARE(box->currentText(), QStringLiteral("flat"));
+}
+
+void FormsTest::aConditionIsStatedAdjustedAndLeftOut() {
+    Bench b;
+    const auto before = b.survey();
+    const auto edges = featuresOf(before, survey::FeatureKind::Edge);
+    const auto level = survey::find(before.features, edges.front())->level;
+    std::vector<survey::Id> two;
+    for (const auto& id : edges)
+        if (survey::find(before.features, id)->level == level && two.size() < 2) two.push_back(id);
+    QCOMPARE(two.size(), std::size_t(2));
+    b.showTab("conditions");
+    chooseData(b.part<QComboBox>("conditionKind"), static_cast<int>(survey::ConditionKind::Coplanar));
+    auto* add = b.part<QPushButton>("addCondition");
+    QVERIFY(!add->isEnabled() && !add->toolTip().isEmpty());
+    for (const auto& id : two) {
+        chooseData(b.part<QComboBox>("conditionObject"), data(id));
+        QTest::mouseClick(b.part<QPushButton>("conditionPutIn"), Qt::LeftButton);
+    }
+    b.type("conditionSigma", QStringLiteral("0"));
+    QVERIFY2(!add->isEnabled(), "no σ, no condition");
+    b.type("conditionSigma", QStringLiteral("0,05"));
+    QVERIFY2(add->isEnabled(), qPrintable(add->toolTip()));
+    QTest::mouseClick(add, Qt::LeftButton);
+    QCOMPARE(b.survey().conditions.size(), before.conditions.size() + 1);
+    const auto stated = b.survey().conditions.back();
+    QVERIFY(stated.kind == survey::ConditionKind::Coplanar && stated.objects == two);
+    QCOMPARE(stated.measured.sigma, 0.05);
+    auto* list = b.part<QTableView>("conditions");
+    const int row = list->model()->rowCount() - 1;
+    QCOMPARE(list->model()->index(row, 4).data().toString(), QStringLiteral("–"));
+    QVERIFY(b.adjust());
+    b.showTab("conditions");
+    bool number = false;
+    list->model()->index(row, 4).data().toString().toDouble(&number);
+    QVERIFY2(number, "the residual is known after the adjustment");
+    QVERIFY(list->model()->setData(list->model()->index(row, 3), Qt::Unchecked, Qt::CheckStateRole));
+    QVERIFY(b.survey().conditions.back().excluded);
+    b.undo().undo();
+    QVERIFY(!b.survey().conditions.back().excluded);
+    list->selectRow(row);
+    QTest::mouseClick(b.part<QPushButton>("removeCondition"), Qt::LeftButton);
+    QVERIFY(b.survey() == before);
+}
+
+void FormsTest::aPitchNeedsItsObjectsAndTakesAStep() {
+    Bench b;
+    const auto corners = featuresOf(b.survey(), survey::FeatureKind::Corner);
+    const auto holes = featuresOf(b.survey(), survey::FeatureKind::Hole);
+    const auto& points = corners.size() >= 2 ? corners : holes;
+    QVERIFY(points.size() >= 2);
+    b.showTab("conditions");
+    QVERIFY(!b.part<QLineEdit>("conditionStep")->isVisible());
+    chooseData(b.part<QComboBox>("conditionKind"), static_cast<int>(survey::ConditionKind::Pitch));
+    QVERIFY(b.part<QLineEdit>("conditionStep")->isVisible());
+    for (std::size_t i = 0; i < 2; ++i) {
+        chooseData(b.part<QComboBox>("conditionObject"), data(points[i]));
+        QTest::mouseClick(b.part<QPushButton>("conditionPutIn"), Qt::LeftButton);
+    }
+    auto* add = b.part<QPushButton>("addCondition");
+    QVERIFY2(!add->isEnabled(), "two points of an unknown step say nothing");
+    b.type("conditionStep", QStringLiteral("25.4"));
+    QVERIFY2(add->isEnabled(), qPrintable(add->toolTip()));
+    QTest::mouseClick(add, Qt::LeftButton);
+    QCOMPARE(b.survey().conditions.back().measured.value, 25.4);
+}
+
+void FormsTest::jawsHaveAWidth() {
+    Bench b;
+    b.showTab("readings");
+    auto* quantity = quantityBox(b, "readingValue");
+    chooseData(quantity, static_cast<int>(survey::Quantity::Depth));
+    QVERIFY(!b.part<QLineEdit>("readingJaw")->isVisible());
+    chooseData(quantity, static_cast<int>(survey::Quantity::Diameter));
+    QVERIFY(b.part<QLineEdit>("readingJaw")->isVisible());
+    b.type("readingValue", QStringLiteral("3.2"));
+    b.type("readingJaw", QStringLiteral("-1"));
+    const auto before = b.survey();
+    QTest::mouseClick(b.part<QPushButton>("addReading"), Qt::LeftButton);
+    QVERIFY2(b.survey() == before, "a width below zero is refused");
+    b.type("readingJaw", QStringLiteral("0,4"));
+    QTest::mouseClick(b.part<QPushButton>("addReading"), Qt::LeftButton);
+    QCOMPARE(b.survey().readings.size(), before.readings.size() + 1);
+    QCOMPARE(b.survey().readings.back().jawFlat_mm, 0.4);
+    b.undo().undo();
+    QVERIFY(b.survey() == before);
+}
+
+void FormsTest::anAngleLiesAtAPoint() {
+    Bench b;
+    std::vector<survey::Id> points;
+    for (const auto kind : {survey::FeatureKind::Corner, survey::FeatureKind::Hole})
+        for (const auto& id : featuresOf(b.survey(), kind)) points.push_back(id);
+    QVERIFY(points.size() >= 3);
+    b.showTab("readings");
+    auto* quantity = quantityBox(b, "readingValue");
+    const int at = quantity->findText(QStringLiteral("angle at a point"));
+    QVERIFY(at >= 0);
+    quantity->setCurrentIndex(at);
+    auto* third = sibling(quantity, QStringLiteral("Third object"));
+    QVERIFY(third->isVisible());
+    chooseData(sibling(quantity, QStringLiteral("First object")), data(points[2]));
+    chooseData(sibling(quantity, QStringLiteral("Second object")), data(points[0]));
+    chooseData(third, data(points[1]));
+    b.type("readingValue", QStringLiteral("88.5"));
+    QTest::mouseClick(b.part<QPushButton>("addReading"), Qt::LeftButton);
+    const auto& added = b.survey().readings.back();
+    QVERIFY(added.quantity == survey::Quantity::Angle);
+    QVERIFY((added.objects == std::vector<survey::Id>{points[2], points[0], points[1]}));
+    QVERIFY(std::abs(added.measured.value - 88.5 * std::acos(-1.0) / 180.0) < 1e-12);
+    chooseData(quantity, static_cast<int>(survey::Quantity::Distance));
+    QVERIFY(!third->isVisible());
+}
+
+QTEST_MAIN(FormsTest)
+#include "forms_test.moc"
