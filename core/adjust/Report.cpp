@@ -142,6 +142,7 @@ std::string_view causeName(Cause cause) {
     }
     return "unknown";
 }
+
 bool missed(const ObservationResult& check) { return check.probability < kCheckProbability; }
 
 bool agrees(const Solution& s) {

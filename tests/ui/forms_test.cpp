@@ -20,7 +20,7 @@ void chooseData(QComboBox* box, const QVariant& data) {
     Q_EMIT box->activated(at);
 }
 
-QString data(const survey::Id& id) { return QString::fromStdString(id); }
+QString named(const survey::Id& id) { return QString::fromStdString(id); }
 
 std::vector<survey::Id> featuresOf(const survey::Survey& s, survey::FeatureKind kind) {
     std::vector<survey::Id> ids;
@@ -153,7 +153,7 @@ void FormsTest::aConditionIsStatedAdjustedAndLeftOut() {
     auto* add = b.part<QPushButton>("addCondition");
     QVERIFY(!add->isEnabled() && !add->toolTip().isEmpty());
     for (const auto& id : two) {
-        chooseData(b.part<QComboBox>("conditionObject"), data(id));
+        chooseData(b.part<QComboBox>("conditionObject"), named(id));
         QTest::mouseClick(b.part<QPushButton>("conditionPutIn"), Qt::LeftButton);
     }
     b.type("conditionSigma", QStringLiteral("0"));
@@ -193,7 +193,7 @@ void FormsTest::aPitchNeedsItsObjectsAndTakesAStep() {
     chooseData(b.part<QComboBox>("conditionKind"), static_cast<int>(survey::ConditionKind::Pitch));
     QVERIFY(b.part<QLineEdit>("conditionStep")->isVisible());
     for (std::size_t i = 0; i < 2; ++i) {
-        chooseData(b.part<QComboBox>("conditionObject"), data(points[i]));
+        chooseData(b.part<QComboBox>("conditionObject"), named(points[i]));
         QTest::mouseClick(b.part<QPushButton>("conditionPutIn"), Qt::LeftButton);
     }
     auto* add = b.part<QPushButton>("addCondition");
@@ -238,9 +238,9 @@ void FormsTest::anAngleLiesAtAPoint() {
     quantity->setCurrentIndex(at);
     auto* third = sibling(quantity, QStringLiteral("Third object"));
     QVERIFY(third->isVisible());
-    chooseData(sibling(quantity, QStringLiteral("First object")), data(points[2]));
-    chooseData(sibling(quantity, QStringLiteral("Second object")), data(points[0]));
-    chooseData(third, data(points[1]));
+    chooseData(sibling(quantity, QStringLiteral("First object")), named(points[2]));
+    chooseData(sibling(quantity, QStringLiteral("Second object")), named(points[0]));
+    chooseData(third, named(points[1]));
     b.type("readingValue", QStringLiteral("88.5"));
     QTest::mouseClick(b.part<QPushButton>("addReading"), Qt::LeftButton);
     const auto& added = b.survey().readings.back();
