@@ -10,7 +10,9 @@
 #include <QSplitter>
 #include <QStackedWidget>
 #include <QStatusBar>
+#include <QTabBar>
 #include <QTabWidget>
+#include <algorithm>
 
 #include "ui/MainWindow.h"
 #include "ui/panels/HelpPage.h"
@@ -112,13 +114,14 @@ void MainWindow::makePanels() {
     tabs_ = new QTabWidget(this);
     tabs_->setObjectName(QStringLiteral("panels"));
     tabs_->setDocumentMode(true);
-    tabs_->setMinimumWidth(330);
     tabs_->addTab(features_, tr("Features"));
     tabs_->addTab(readings_, tr("Readings"));
     tabs_->addTab(conditions_, tr("Conditions"));
     tabs_->addTab(ledger_, tr("Ledger"));
     tabs_->addTab(checks_, tr("Checks"));
     tabs_->addTab(handover_, tr("Hand-over"));
+    // wide enough that no tab hides behind the others, unless letters are very large
+    tabs_->setMinimumWidth(std::clamp(tabs_->tabBar()->sizeHint().width() + 4, 330, 480));
 
     auto* splitter = new QSplitter(Qt::Horizontal, this);
     splitter->addWidget(left_);
@@ -128,7 +131,7 @@ void MainWindow::makePanels() {
     splitter->setStretchFactor(1, 1);
     splitter->setStretchFactor(2, 0);
     splitter->setChildrenCollapsible(false);
-    splitter->setSizes({205, 550, 450});
+    splitter->setSizes({190, 515, 495});
     setCentralWidget(splitter);
 }
 

@@ -258,7 +258,7 @@ void MainWindow::showPage(Page page) {
     if (aside(page) && !aside(now)) pageBefore_ = now;
     pages_->setCurrentIndex(page);
     const bool working = document_.isOpen();
-    left_->setVisible(working);
+    left_->setVisible(working && page != Report);  // whose lines want the room
     tabs_->setVisible(working);
     if (auto* strip = findChild<QToolBar*>(QStringLiteral("tools"))) strip->setVisible(working);
     markBar_->setVisible(page == Large);

@@ -94,6 +94,8 @@ void ReportTest::saysWhatTheAdjustmentFound() {
     const auto advice = adjust::advise(s);
     QVERIFY(static_cast<bool>(advice) && !advice->sentence.empty());
     QVERIFY2(text.contains(plain(advice->sentence), Qt::CaseInsensitive), qPrintable(text));
+    for (const auto& proposal : advice->proposals)
+        QVERIFY2(text.contains(plain(proposal.sentence), Qt::CaseInsensitive), proposal.sentence.c_str());
     QCOMPARE(text.contains(QStringLiteral("Everything agrees")), adjust::agrees(s));
 }
 
@@ -154,6 +156,11 @@ void ReportTest::aWantedPlusMinusIsJudged() {
 void ReportTest::fitsThePageInBothPalettes() {
     Bench b;
     QVERIFY(!lengthen(b, false, 3.0).empty());
+    for (survey::Dimension d : b.survey().dimensions) {  // the widest table there is
+        d.name += " of the part as it lies on the bench";
+        d.target = 0.00012345;
+        change(b, survey::Put<survey::Dimension>{d});
+    }
     QVERIFY(b.adjust());
     b.key(Qt::Key_F6);
     auto* page = b.part<QTextBrowser>("report");
@@ -161,6 +168,7 @@ void ReportTest::fitsThePageInBothPalettes() {
         b.part<QAction>("dark")->setChecked(dark);
         QCoreApplication::processEvents();
         QCOMPARE(page->horizontalScrollBar()->maximum(), 0);
+        QVERIFY(page->document()->size().width() <= page->viewport()->width());
         const auto ground = page->palette().color(QPalette::AlternateBase).name();
         QVERIFY2(page->toHtml().contains(ground), "the rules of the tables follow the palette");
     }

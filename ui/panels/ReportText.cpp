@@ -15,6 +15,7 @@ namespace {
 using adjust::Cause;
 using survey::Quantity;
 
+constexpr QChar kStays(0x00a0);       // a blank that no line ends at
 constexpr double kExact = 1e-7;       // mm or rad: below it a ± is rounding
 constexpr double kLeastShare = 0.01;  // of the variance: less is not worth a line
 constexpr std::size_t kMostCarriers = 4;
@@ -25,6 +26,9 @@ QString tr(const char* text) { return QCoreApplication::translate("ReportText", 
 QString sentence(const std::string& text) {
     QString out = QString::fromStdString(text);
     if (!out.isEmpty()) out[0] = out[0].toUpper();
+    // a number stays with its sign and unit at the end of a line
+    out.replace(QStringLiteral("± "), QStringLiteral("±\u00a0"));
+    out.replace(QStringLiteral(" mm"), QStringLiteral("\u00a0mm"));
     return out.toHtmlEscaped();
 }
 
@@ -59,7 +63,7 @@ QString list(const std::vector<std::string>& sentences, const char* tag = "ul") 
 /// "±0.12 mm", or that the datum sets it.
 QString doubt(Quantity quantity, double plusMinus) {
     return plusMinus < kExact ? tr("by the datum")
-                              : plusMinusText(quantity, plusMinus) + QLatin1Char(' ') + unitOf(quantity);
+                              : plusMinusText(quantity, plusMinus) + kStays + unitOf(quantity);
 }
 
 /// A link where the window can lead to it.
@@ -160,11 +164,10 @@ QString dimensionRows(const Document& document, const adjust::DimensionResult& d
     const QString title = d.dimension.important ? QStringLiteral("<b>%1</b>").arg(words(name)) : words(name);
     const QString about =
         quantityWord(quantity) + QStringLiteral(": ") + objectNames(document.survey(), d.dimension.objects);
-    QString rows =
-        QStringLiteral("<tr><td width='40%'>") + title +
-        QStringLiteral("<br/><small>%1</small></td>").arg(about.toHtmlEscaped()) +
-        cell(valueText(quantity, d.value, d.plusMinus) + QLatin1Char(' ') + unitOf(quantity), true) +
-        cell(doubt(quantity, d.plusMinus), true);
+    QString rows = QStringLiteral("<tr><td>") + title +
+                   QStringLiteral("<br/><small>%1</small></td>").arg(about.toHtmlEscaped()) +
+                   cell(valueText(quantity, d.value, d.plusMinus) + kStays + unitOf(quantity), true) +
+                   cell(doubt(quantity, d.plusMinus), true);
     if (wanted)
         rows += cell(asked ? doubt(quantity, d.dimension.target) : QStringLiteral("–"), true) +
                 cell(!asked ? QStringLiteral("–")
@@ -240,11 +243,14 @@ QString advice(const Document& document) {
     if (!found) return {};
     QString out = heading(tr("What to do next"));
     if (!*found) return out + paragraph(sentence(found->error().sentence()));
-    out += paragraph(QStringLiteral("<b>%1</b>").arg(sentence((*found)->sentence)));
+    out += paragraph(sentence((*found)->sentence));
     std::vector<std::string> ranked;
-    for (const auto& proposal : (*found)->proposals) ranked.push_back(proposal.sentence);
+    for (const auto& proposal : (*found)->proposals)
+        if ((*found)->sentence.find(proposal.sentence) == std::string::npos)  // not what stands above
+            ranked.push_back(proposal.sentence);
     if (ranked.empty()) return out;
-    return out + paragraph(tr("In order of use:")) + list(ranked, "ol");
+    return out + QStringLiteral("<small>%1%2</small>")
+                     .arg(paragraph(tr("What else would help, best first:")), list(ranked, "ol"));
 }
 
 QString style(const QPalette& palette) {
