@@ -50,8 +50,9 @@ QString head(const QStringList& names, int firstNumber) {
     return row + QStringLiteral("</tr>");
 }
 
+/// Not quite the whole width: columns are rounded up to whole pixels, which must not widen the page.
 QString table(const QString& rows) {
-    return QStringLiteral("<table width='100%' cellspacing='0' cellpadding='4'>%1</table>").arg(rows);
+    return QStringLiteral("<table width='99%' cellspacing='0' cellpadding='4'>%1</table>").arg(rows);
 }
 
 QString list(const std::vector<std::string>& sentences, const char* tag = "ul") {
