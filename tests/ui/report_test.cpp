@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The report page on the real widget: what it says of an adjustment, and that it follows the survey.
 #include <QScrollBar>
+#include <QTableView>
 #include <QTextBrowser>
 
 #include "Bench.h"
@@ -140,17 +141,24 @@ void ReportTest::aMissedCheckIsMissed() {
 
 void ReportTest::aWantedPlusMinusIsJudged() {
     Bench b;
-    survey::Dimension wanted = b.survey().dimensions.front();
-    wanted.target = 1e-6;
-    change(b, survey::Put<survey::Dimension>{wanted});
+    auto* ledger = b.part<QTableView>("ledger");
+    const auto cell = ledger->model()->index(0, 4);
+    QVERIFY(!ledger->model()->setData(cell, QStringLiteral("-1")));
+    QVERIFY(!ledger->model()->setData(cell, QStringLiteral("fine")));
+    QCOMPARE(b.survey().dimensions.front().target, 0.0);
+    QVERIFY(ledger->model()->setData(cell, QStringLiteral("±0,000001")));
+    QCOMPARE(b.survey().dimensions.front().target, 1e-6);
     QVERIFY(b.adjust());
     b.key(Qt::Key_F6);
     QVERIFY2(said(b).contains(QStringLiteral("NOT met")), qPrintable(said(b)));
-    wanted.target = 50.0;
-    change(b, survey::Put<survey::Dimension>{wanted});
+    QVERIFY(ledger->model()->setData(cell, QStringLiteral("50")));
+    QCOMPARE(b.survey().dimensions.front().target, 50.0);
     b.key(Qt::Key_F5);
     QVERIFY(QTest::qWaitFor([&] { return !b.window.jobs().running(); }, 120000));
     QVERIFY(!said(b).contains(QStringLiteral("NOT met")));
+    QVERIFY(said(b).contains(QStringLiteral("wanted")));
+    QVERIFY(ledger->model()->setData(cell, QString()));
+    QCOMPARE(b.survey().dimensions.front().target, 0.0);
 }
 
 void ReportTest::fitsThePageInBothPalettes() {

@@ -7,8 +7,10 @@
 #include <QPushButton>
 
 #include "core/adjust/Report.h"
+#include "core/base/Angle.h"
 #include "core/drawing/Format.h"
 #include "ui/panels/SurveyRows.h"
+#include "ui/panels/TypedNumber.h"
 #include "ui/tools/MarkEdits.h"
 
 namespace trammel::ui {
@@ -46,7 +48,11 @@ LedgerPanel::LedgerPanel(PanelContext context, QWidget* parent)
     add_->setObjectName(QStringLiteral("addDimension"));
     summary_->setObjectName(QStringLiteral("summary"));
     summary_->setWordWrap(true);
-    model_.setEditors([this](const auto& id, int, const QString& text) { return rename(id, text); }, {});
+    model_.setEditors(
+        [this](const auto& id, int column, const QString& text) {
+            return column == 0 ? rename(id, text) : setWanted(id, text);
+        },
+        {});
     auto* column = new QVBoxLayout(this);
     column->addWidget(heading(tr("Ledger of dimensions"), this));
     column->addWidget(list_, 1);
@@ -109,6 +115,23 @@ bool LedgerPanel::rename(const survey::Id& id, const QString& name) {
     survey::Dimension dimension = *old;
     dimension.name = name.trimmed().toStdString();
     return context_.perform({"Rename " + survey::describe(context_.document.survey(), id),
+                             {survey::Put<survey::Dimension>{dimension}}});
+}
+
+bool LedgerPanel::setWanted(const survey::Id& id, const QString& text) {
+    const auto* old = survey::find(context_.document.survey().dimensions, id);
+    if (!old) return false;
+    survey::Dimension dimension = *old;
+    QString plain = text.trimmed();
+    plain.remove(QChar(0x00b1));  // ±
+    const auto wanted = plain.isEmpty() ? Result<double>(0.0) : typedNumber(plain, tr("± wanted"));
+    if (!wanted) {
+        context_.complain(wanted.error());
+        return false;
+    }
+    const bool angle = dimension.quantity == survey::Quantity::Angle;
+    dimension.target = angle ? Angle::degrees(*wanted).rad() : *wanted;
+    return context_.perform({"Change the wanted ± of " + survey::describe(context_.document.survey(), id),
                              {survey::Put<survey::Dimension>{dimension}}});
 }
 

@@ -20,6 +20,7 @@ class LedgerPanel : public QWidget {
   private:
     void refreshForm();
     void add();
+    bool setWanted(const survey::Id& id, const QString& text);
     bool rename(const survey::Id& id, const QString& name);
 
     PanelContext context_;

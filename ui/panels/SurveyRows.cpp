@@ -254,7 +254,9 @@ std::vector<Row> readingRows(const Document& document) {
     return rows;
 }
 
-QStringList dimensionHeadings() { return {tr("dimension"), tr("of"), tr("value"), tr("± (k = 2)")}; }
+QStringList dimensionHeadings() {
+    return {tr("dimension"), tr("of"), tr("value"), tr("± (k = 2)"), tr("wanted")};
+}
 
 std::vector<Row> dimensionRows(const Document& document) {
     std::vector<Row> rows;
@@ -286,6 +288,15 @@ std::vector<Row> dimensionRows(const Document& document) {
         }
         row.cells.push_back(value);
         row.cells.push_back(pm);
+        const bool asked = d.target > 0;
+        row.cells.push_back(
+            {.text = asked ? QStringLiteral("±") + rounded(shown(d.quantity, d.target)) : QString(),
+             .tip = tr("The ± (k = 2) that would do, in %1. Double-click states it, empty takes it back; the "
+                       "report says whether it is met and what to do next.")
+                        .arg(unitOf(d.quantity)),
+             .number = true,
+             .editable = true,
+             .exact = asked ? asTyped(shown(d.quantity, d.target)) : QString()});
         rows.push_back(std::move(row));
     }
     return rows;
