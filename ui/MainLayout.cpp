@@ -56,6 +56,7 @@ QWidget* MainWindow::makeCentre() {
     column->setContentsMargins(0, 0, 0, 0);
     column->setSpacing(0);
     pages_ = new QStackedWidget(centre);
+    pages_->setMinimumWidth(320);  // the widest page, which stands alone, must not push the panels out
     auto* start = new StartPage(pages_);
     grid_ = new QListView(pages_);
     grid_->setObjectName(QStringLiteral("grid"));

@@ -172,6 +172,14 @@ void ReportTest::fitsThePageInBothPalettes() {
     QVERIFY(b.adjust());
     b.key(Qt::Key_F6);
     auto* page = b.part<QTextBrowser>("report");
+    QVERIFY(!b.window.notices().sentences().isEmpty());
+    const auto* panels = b.part<QTabWidget>("panels");
+    for (int back = 0; back < 2; ++back) {  // beside the report, and beside the photograph
+        const int right = panels->mapTo(&b.window, QPoint(panels->width(), 0)).x();
+        QVERIFY2(right <= b.window.width(), qPrintable(QStringLiteral("panels end at %1").arg(right)));
+        QTest::keyClick(&b.window, Qt::Key_F6);
+        QCoreApplication::processEvents();
+    }
     for (const bool dark : {false, true, false}) {
         b.part<QAction>("dark")->setChecked(dark);
         QCoreApplication::processEvents();

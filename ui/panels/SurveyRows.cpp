@@ -236,7 +236,9 @@ std::vector<Row> readingRows(const Document& document) {
               {.text = objectNames(survey, r.objects),
                .tip = kind + QStringLiteral(": ") + objectNames(survey, r.objects)},
               {.text = rounded(shown(r.quantity, r.measured.value)),
-               .tip = tr("%1, in %2. Double-click changes it.").arg(kind, unit),
+               .tip = tr("%1, in %2. Double-click changes it.").arg(kind, unit) +
+                      (r.jawFlat_mm > 0 ? tr(" Jaws with flats of %1 mm.").arg(rounded(r.jawFlat_mm))
+                                        : QString()),
                .number = true,
                .editable = true,
                .exact = asTyped(shown(r.quantity, r.measured.value))},
