@@ -4,6 +4,7 @@
 #include <QAction>
 #include <QTableView>
 #include <algorithm>
+#include <cmath>
 
 #include "Bench.h"
 #include "ui/canvas/MarkScene.h"
@@ -54,6 +55,7 @@ class FormsTest : public QObject {
     }
     void marksASlotByItsRim();
     void marksAFreeCurve();
+    void anAdjustmentDrawsTheirCourse();
     void slotPreviewFollowsTheRim();
     void aLevelTakesAForm();
     void aConditionIsStatedAdjustedAndLeftOut();
@@ -105,6 +107,31 @@ void FormsTest::marksAFreeCurve() {
     const QPointF half = (b.photoAt({150, 150}) + b.photoAt({200, 170})) / 2;
     const auto hit = b.window.canvas().scene().at(half, 3.0 / b.window.canvas().view().scale());
     QVERIFY(hit && hit->mark == b.survey().marks.back().id && hit->point < 0);
+    b.window.canvas().grab();
+}
+
+void FormsTest::anAdjustmentDrawsTheirCourse() {
+    Bench b;
+    b.key(Qt::Key_S);
+    const QPoint c = b.inPicture(0.45, 0.55);
+    for (const QPoint by : {QPoint(-30, -20), QPoint(30, -20), QPoint(50, 0), QPoint(30, 20), QPoint(-30, 20),
+                            QPoint(-50, 0), QPoint(0, -20), QPoint(0, 20)})
+        b.click(c + by);
+    b.key(Qt::Key_Return);
+    const auto slot = b.survey().marks.back().id;
+    b.key(Qt::Key_U);
+    for (int i = 0; i < 8; ++i) b.click(b.inPicture(0.3 + 0.03 * i, 0.4 + 0.02 * std::sin(0.6 * i)));
+    b.key(Qt::Key_Return);
+    const auto curve = b.survey().marks.back().id;
+    QVERIFY(b.adjust());
+    for (const auto& id : {slot, curve}) {
+        const auto* item = b.window.canvas().scene().item(id);
+        QVERIFY(item && item->adjusted.size() > 20);
+        // through the clicks, which are whole screen pixels
+        const double near = 4.0 / b.window.canvas().view().scale();
+        for (const QPointF& p : item->points)
+            QVERIFY(distanceTo(item->adjusted, p, runsRound(item->kind)) < near);
+    }
     b.window.canvas().grab();
 }
 
