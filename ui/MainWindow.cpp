@@ -54,7 +54,13 @@ void MainWindow::connectParts() {
     connect(bench_, &ToolBench::wordsChanged, this, &MainWindow::refreshWords);
     connect(bench_, &ToolBench::complaint, this, &MainWindow::complain);
     connect(bench_, &ToolBench::marked, this, [this](const std::string& mark) {
-        if (fitAfter_->isChecked()) tasks_.fitMark(mark);
+        const auto& survey = document_.survey();
+        const auto* made = survey::find(survey.marks, mark);
+        const auto* feature = made ? survey::find(survey.features, made->feature) : nullptr;
+        // slots and free curves stay as they were marked by hand
+        const bool stays = feature && (feature->kind == survey::FeatureKind::Slot ||
+                                       feature->kind == survey::FeatureKind::Curve);
+        if (fitAfter_->isChecked() && !stays) tasks_.fitMark(mark);
     });
     connect(bench_, &ToolBench::edgesGiven, this,
             [this](const std::string& mark, const std::vector<Vec2>& along) { tasks_.fitMark(mark, along); });

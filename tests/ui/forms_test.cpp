@@ -2,6 +2,7 @@
 // Slots and curves by the mouse, forms of levels, conditions, jaws and angles at a point, on the real
 // widgets with the sample.
 #include <QAction>
+#include <QCheckBox>
 #include <QTableView>
 #include <algorithm>
 #include <cmath>
@@ -95,12 +96,14 @@ void FormsTest::marksASlotByItsRim() {
 
 void FormsTest::marksAFreeCurve() {
     Bench b;
+    b.part<QCheckBox>("fitAfter")->setChecked(true);  // curves stay as marked, without a complaint
     b.key(Qt::Key_U);
     QCOMPARE(b.window.bench().kind(), ToolKind::Curve);
     for (const QPoint at : {QPoint(150, 150), QPoint(200, 170), QPoint(250, 160), QPoint(300, 180)})
         b.click(at);
     b.key(Qt::Key_Return);
     QVERIFY(b.survey().features.back().kind == survey::FeatureKind::Curve);
+    QVERIFY(!b.window.jobs().running(QStringLiteral("Fitting")));
     QCOMPARE(QString::fromStdString(b.survey().features.back().name), QStringLiteral("FC1"));
     QCOMPARE(b.survey().marks.back().points.size(), std::size_t(4));
     // picked on its line, half way between two clicks
