@@ -7,6 +7,7 @@
 #include <cmath>
 #include <optional>
 
+#include "core/adjust/Admit.h"
 #include "core/adjust/Carriers.h"
 #include "core/adjust/Covariance.h"
 #include "core/adjust/FirstRound.h"
@@ -121,9 +122,9 @@ Result<Solution> finish(Network& n, Round& round, const Options& options, const 
         out.covariance = std::make_shared<Covariance>(survey, n.state(), n.columns(), *round.covariance,
                                                       high ? std::sqrt(out.global.varianceFactor) : 1.0);
         measureDimensions(n, round, out);
-        out.levelShapes =
-            levelShapes(n, *round.covariance, high ? std::sqrt(out.global.varianceFactor) : 1.0);
-        out.limits = limits(n, *round.covariance, out.observations);
+        const double inflation = high ? std::sqrt(out.global.varianceFactor) : 1.0;
+        out.levelShapes = levelShapes(n, *round.covariance, inflation);
+        out.limits = limits(n, *round.covariance, out.observations, inflation);
     }
     noteDoubts(out);
     return out;
@@ -148,9 +149,13 @@ bool plain(const Solution& s) {
 Result<Solution> adjustNear(Network& n, const Options& options, const Progress* progress,
                             const std::vector<int>& aside) {
     for (const int o : aside) n.owners()[at(o)].active = false;
+    const std::vector<int> conditions = holdBackConditions(n);
     auto round = solveRound(n, options, progress, nullptr, true);
     if (!round) return round.error();
-    return finish(n, *round, options, progress, aside);
+    std::vector<int> out = aside;
+    round = admitConditions(n, std::move(*round), conditions, options, progress, out);
+    if (!round) return round.error();
+    return finish(n, *round, options, progress, out);
 }
 
 /// With the values of the earlier solution as the start; nothing where they do not serve.
@@ -178,14 +183,24 @@ Attempt adjustAll(const survey::Survey& survey, const std::vector<Id>& left, con
         if (auto warm = adjustWarm(survey, options, progress)) return {std::move(*warm)};
     auto network = Network::compile(survey);
     if (!network) return {network.error()};
+    const std::vector<int> conditions = holdBackConditions(*network);
     auto round = firstRound(*network, options, progress);
     std::vector<int> gross;
+    if (!round && round.error().code == ErrorCode::RankDefect && !conditions.empty()) {
+        // They hold what nothing else does: then they must be believed.
+        for (const int c : conditions) network->owners()[at(c)].active = true;
+        round = firstRound(*network, options, progress);
+        if (!round) return {round.error(), carriedAway(*network, round)};
+        return {finish(*network, *round, options, progress, gross)};
+    }
     if (options.findSuspects && carriedAway(*network, round))
         leaveGross(*network, options, progress, round, gross);
     if (!round) return {round.error(), carriedAway(*network, round)};
     for (std::size_t o = 0; o < network->owners().size(); ++o)
         if (std::find(left.begin(), left.end(), network->owners()[o].object) != left.end())
             gross.push_back(static_cast<int>(o));
+    round = admitConditions(*network, std::move(*round), conditions, options, progress, gross);
+    if (!round) return {round.error()};
     return {finish(*network, *round, options, progress, gross)};
 }
 

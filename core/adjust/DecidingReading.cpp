@@ -9,7 +9,9 @@
 #include <set>
 
 #include "core/adjust/Alternatives.h"
+#include "core/adjust/NetworkConstants.h"
 #include "core/adjust/Projection.h"
+#include "core/adjust/Shape.h"
 
 namespace trammel::adjust {
 namespace {
@@ -102,14 +104,10 @@ std::vector<survey::MarkPoint> expectedPoints(const Network& n, std::size_t feat
     const State& state = n.state();
     const FeatureState& f = state.features[feature];
     std::vector<Vec3> X;
-    const double z = state.z(f);
     if (f.kind == FeatureKind::Corner) X = {state.point(f)};
-    if (f.kind == FeatureKind::Edge) X = {{f.a.x(), f.a.y(), z}, {f.b.x(), f.b.y(), z}};
+    if (f.kind == FeatureKind::Edge) X = {edgeStart(state, f), edgeEnd(state, f)};
     if (f.kind == FeatureKind::Hole)
-        for (int k = 0; k < 6; ++k) {
-            const double t = k * std::numbers::pi / 3;
-            X.emplace_back(f.p.x() + f.r * std::cos(t), f.p.y() + f.r * std::sin(t), z);
-        }
+        for (int k = 0; k < 6; ++k) X.push_back(curveAt(state, f, k * std::numbers::pi / 3).X);
     double sigma = 0.0;
     int count = 0;
     for (const ImagePoint& p : n.points())
@@ -121,7 +119,7 @@ std::vector<survey::MarkPoint> expectedPoints(const Network& n, std::size_t feat
         if (count == 0 ||
             !projectPoint(state.groups[at(state.stations[station].group)], state.stations[station], x, u))
             return {};
-        u -= where.photo.crop.offset();
+        u -= firstOffset(where.photo) + state.stations[station].crop;
         if (where.photo.width > 0 &&
             (u.x() < 0 || u.y() < 0 || u.x() >= where.photo.width || u.y() >= where.photo.height))
             return {};

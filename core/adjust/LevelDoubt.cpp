@@ -159,29 +159,35 @@ struct Search {
     double inflation, threshold;
     std::vector<LevelShape> out{};
 
-    /// The level's form as the survey lets it be: by how much.
+    /// The level's form as the survey lets it be: by how much, tilt and bow each for itself.
     void given(int level) {
-        const auto& columns = n.columns().forms[at(level)];
         const LevelFormState& form = n.state().forms[at(level)];
-        const std::array<double, kForms> all = {form.slope.x(), form.slope.y(), form.bow.x(), form.bow.y(),
-                                                form.bow.z()};
-        const bool bowed = columns[kSlopes] >= 0;
-        std::vector<int> which;
+        if (n.columns().forms[at(level)][0] >= 0) givenPart(level, LevelForm::Tilted, {0, 1}, form.slope);
+        if (n.columns().forms[at(level)][kSlopes] >= 0)
+            givenPart(level, LevelForm::Bowed, {2, 3, 4}, form.bow);
+    }
+
+    void givenPart(int level, LevelForm form, const std::vector<int>& which, const VecX& value) {
         std::vector<Gradient> unit;
-        for (std::size_t k = bowed ? kSlopes : 0; k < (bowed ? kForms : kSlopes); ++k) {
-            which.push_back(static_cast<int>(k));
-            unit.push_back({{columns[k], 1.0}});
-        }
-        VecX value(static_cast<Eigen::Index>(which.size()));
-        for (std::size_t i = 0; i < which.size(); ++i)
-            value[static_cast<Eigen::Index>(i)] = all[at(which[i])];
-        LevelShape s = measure(n, level, which, value, covariance.covariance(unit));
-        s.form = bowed ? LevelForm::Bowed : LevelForm::Tilted;
+        for (const int k : which) unit.push_back({{n.columns().forms[at(level)][at(k)], 1.0}});
+        const MatX cov = inflation * inflation * covariance.covariance(unit);
+        LevelShape s = measure(n, level, which, value, cov);
+        s.form = form;
         s.allowed = true;
-        s.plusMinus_mm *= inflation;
+        const double chi = value.dot(cov.ldlt().solve(value));
+        s.probability = std::exp(stats::logChiSquareUpperTail(chi, static_cast<int>(which.size())));
+        const bool bowed = form == LevelForm::Bowed;
+        // Highest less lowest is never negative: without a test, flat would always look a little bent.
+        constexpr double kShows = 0.01;
         s.sentence =
-            fmt::format("{} {} by {:.2f} mm over {:.0f} mm (± {:.2f} mm).", describe(n.survey(), s.level),
-                        bowed ? "bows" : "tilts", s.amount_mm, s.over_mm, s.plusMinus_mm);
+            s.probability < kShows
+                ? fmt::format("{} {} by {:.2f} mm over {:.0f} mm (± {:.2f} mm).",
+                              describe(n.survey(), s.level), bowed ? "bows" : "tilts", s.amount_mm, s.over_mm,
+                              s.plusMinus_mm)
+                : fmt::format(
+                      "{} may {}, but nothing of it shows (± {:.2f} mm over {:.0f} mm): flat "
+                      "agrees as well.",
+                      describe(n.survey(), s.level), bowed ? "bow" : "tilt", s.plusMinus_mm, s.over_mm);
         out.push_back(std::move(s));
     }
 
@@ -207,8 +213,7 @@ struct Search {
         const bool bowed = form == LevelForm::Bowed;
         s.sentence = fmt::format(
             "{} is not flat: the marks say that it {} by {:.2f} mm over {:.0f} mm (± {:.2f} mm); let it {}, "
-            "or "
-            "look whether one of its features lies on another level.",
+            "or look whether one of its features lies on another level.",
             describe(n.survey(), s.level), bowed ? "bows" : "tilts", s.amount_mm, s.over_mm, s.plusMinus_mm,
             bowed ? "bow" : "tilt");
         out.push_back(std::move(s));

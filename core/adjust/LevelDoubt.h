@@ -13,7 +13,7 @@ namespace trammel::adjust {
 /// (2 unknowns; the bow: 3 more) were let free. χ² of as many degrees of freedom while the level is flat;
 /// said where it is less likely than `probability` over all levels together. What the marks cannot tell,
 /// because no two directions see the level's height, is left unsaid. For levels that the survey lets tilt or
-/// bow: by how much they do.
+/// bow: by how much they do, or that nothing of it shows.
 std::vector<LevelShape> levelShapes(const Network& network, const estimate::CovarianceFactor& covariance,
                                     double inflation, double probability = 0.001);
 

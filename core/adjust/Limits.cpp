@@ -17,12 +17,31 @@ constexpr std::size_t kNamed = 3;  ///< marks named one by one
 struct Teller {
     const Network& n;
     const estimate::CovarianceFactor& covariance;
+    double inflation;
     std::vector<std::string> out{};
 
     double plusMinus(int column) const {
-        return 2.0 * std::sqrt(std::max(0.0, covariance.variance({{column, 1.0}})));
+        return 2.0 * inflation * std::sqrt(std::max(0.0, covariance.variance({{column, 1.0}})));
     }
     std::string named(const survey::Id& id) const { return describe(n.survey(), id); }
+
+    /// The dimensions whose doubt comes for a good part from this unknown.
+    std::string leaningOn(int column) const {
+        constexpr double kGoodPart = 0.1;  // of the variance
+        const VecX reach = covariance.times({{column, 1.0}});
+        std::string names;
+        for (const survey::Dimension& d : n.survey().dimensions) {
+            const auto term = resolve(n.survey(), d.quantity, d.objects, d.id);
+            if (!term) continue;
+            const estimate::Gradient g = evaluate(*term, n.state(), n.columns()).gradient;
+            double shared = 0.0;
+            for (const auto& [c, by] : g) shared += by * reach[c];
+            const double variance = covariance.variance(g);
+            if (variance > 0 && shared * shared > kGoodPart * variance * reach[column])
+                names += (names.empty() ? "" : ", ") + (d.name.empty() ? d.id : d.name);
+        }
+        return names.empty() ? "the dimensions do not need it" : "it weakens " + names;
+    }
 
     void cameras() {
         const survey::Survey& s = n.survey();
@@ -31,11 +50,11 @@ struct Teller {
             if (column < 0) continue;
             const double doubt = plusMinus(column);
             if (doubt > kVagueDistance)
-                out.push_back(
-                    fmt::format("The photographs cannot tell the principal distance of {} ({:.0f} px ± "
-                                "{:.0f} %), and so not "
-                                "how far the camera stood; the dimensions do not need it.",
-                                named(s.groups[g].id), std::exp(-n.state().groups[g].lnKappa), 100 * doubt));
+                out.push_back(fmt::format(
+                    "The photographs cannot tell the principal distance of {} ({:.0f} px ± {:.0f} %), "
+                    "and so not how far the camera stood; {}.",
+                    named(s.groups[g].id), std::exp(-n.state().groups[g].lnKappa), 100 * doubt,
+                    leaningOn(column)));
         }
         for (std::size_t i = 0; i < s.stations.size(); ++i) {
             const auto& c = n.columns().stations[i];
@@ -43,10 +62,10 @@ struct Teller {
             for (const int column : {c[6], c[7]})
                 if (column >= 0) doubt = std::max(doubt, plusMinus(column));
             if (doubt > kVagueCrop_px)
-                out.push_back(
-                    fmt::format("Where the crop {} lay in the full frame is known to ± {:.0f} px only; the "
-                                "lens's distortion there is as doubtful.",
-                                named(s.stations[i].id), doubt));
+                out.push_back(fmt::format(
+                    "Where the picture of {} lay in the full frame is known to ± {:.0f} px only; the "
+                    "lens's distortion there is as doubtful.",
+                    named(s.stations[i].id), doubt));
         }
     }
 
@@ -74,17 +93,18 @@ struct Teller {
         }
         if (count == 0) return;
         out.push_back(
-            fmt::format("Nothing controls {}{}: an error there would not show. Mark the same features in "
+            fmt::format("Nothing else speaks of some marks ({}{}): an error there would not show. Mark the "
+                        "same features in "
                         "another photograph, or take a reading of them.",
-                        names, count > kNamed ? fmt::format(" and {} more marks", count - kNamed) : ""));
+                        names, count > kNamed ? fmt::format(" and {} more", count - kNamed) : ""));
     }
 };
 
 }  // namespace
 
 std::vector<std::string> limits(const Network& network, const estimate::CovarianceFactor& covariance,
-                                const std::vector<ObservationResult>& observations) {
-    Teller t{network, covariance};
+                                const std::vector<ObservationResult>& observations, double inflation) {
+    Teller t{network, covariance, inflation};
     t.cameras();
     t.heights();
     t.marks(observations);

@@ -14,7 +14,7 @@ using survey::FeatureKind;
 
 /// How long a row of nodes a free curve needs: one for every two points of its longest mark.
 constexpr std::size_t kLeastNodes = 4, kMostNodes = 24, kPointsPerNode = 2;
-constexpr double kClosingGap = 2.0;  ///< in steps between its points
+constexpr double kClosingGap = 1.5;  ///< in steps between its points
 
 int indexIn(const std::unordered_map<survey::Id, int>& map, const survey::Id& id) {
     const auto it = map.find(id);
@@ -28,13 +28,18 @@ int indexIn(const std::unordered_map<survey::Id, int>& map, const survey::Id& id
 void Network::chooseNodes() {
     columns_.nodes.resize(state_.features.size());
     std::vector<const survey::Mark*> longest(state_.features.size(), nullptr);
+    std::vector<bool> used(state_.features.size(), false);
     for (const survey::Mark& m : survey_->marks) {
         const int f = indexIn(featureAt_, m.feature), st = indexIn(stationAt_, m.station);
-        if (f < 0 || st < 0 || state_.features[at(f)].kind != FeatureKind::Curve || m.excluded ||
-            survey_->stations[at(st)].excluded)
-            continue;
+        if (f < 0 || st < 0 || state_.features[at(f)].kind != FeatureKind::Curve) continue;
+        // One out of use serves where there is no other: it is still tested.
+        const bool inUse = !m.excluded && !survey_->stations[at(st)].excluded;
         const survey::Mark*& best = longest[at(f)];
-        if (!best || m.points.size() > best->points.size()) best = &m;
+        const bool better = !best || (inUse && !used[at(f)]);
+        if (better || (inUse == used[at(f)] && m.points.size() > best->points.size())) {
+            best = &m;
+            used[at(f)] = inUse;
+        }
     }
     for (std::size_t f = 0; f < longest.size(); ++f) {
         if (!longest[f] || longest[f]->points.size() < 2) continue;

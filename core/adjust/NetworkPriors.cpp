@@ -69,7 +69,10 @@ void Network::mirrorRow(std::size_t mirror, Rows& row) const {
     ProjectedDirection proj;
     row.components = 2;
     row.e = {0.0, 0.0};
-    if (!projectDirection(g, a, proj)) return;  // looks away from its view: the marks will say so
+    if (!projectDirection(g, a, proj)) {  // looks away from its view: the marks will say so
+        row.active = false;
+        return;
+    }
     double& sigma = mirrorSigma_[mirror];
     if (!std::isfinite(sigma))
         sigma = std::hypot(s.mirror->sigma_px, s.mirror->seat_rad * std::exp(-g.lnKappa));
@@ -97,13 +100,14 @@ void Network::mirrorRow(std::size_t mirror, Rows& row) const {
 void Network::cropRow(int station, Rows& row) const {
     const survey::Photo& p = survey_->stations[at(station)].photo;
     const Vec2 room(p.crop.fullWidth - p.width, p.crop.fullHeight - p.height);
-    row.components = 2;
+    row.components = 0;
     row.e = {0.0, 0.0};
     for (int k = 0; k < 2; ++k) {
         if (!(room[k] > 0)) continue;
         const double w = std::sqrt(12.0) / room[k];
-        row.e[at(k)] = -state_.stations[at(station)].crop[k] * w;
-        row.add(columns_.stations[at(station)][at(6 + k)], k == 0 ? w : 0.0, k == 1 ? w : 0.0);
+        const bool first = row.components++ == 0;
+        row.e[first ? 0 : 1] = -state_.stations[at(station)].crop[k] * w;
+        row.add(columns_.stations[at(station)][at(6 + k)], first ? w : 0.0, first ? 0.0 : w);
     }
 }
 

@@ -95,6 +95,7 @@ bool Network::curveRow(const ImagePoint& p, double& foot, Rows& row, bool deriva
     const FeatureState& f = state_.features[at(p.feature)];
     const Vec2 px = p.px + s.crop;
     row.components = 1;
+    if (f.kind == FeatureKind::Curve && f.nodes.size() < 2) return false;
     double tau = std::isfinite(foot) ? foot : firstFoot(g, s, state_, f, px);
     Vec2 u, tangent;
     CurvePoint c;

@@ -54,15 +54,21 @@ void distance(GradientBuilder& b, int i, int k) {
 /// Adds `share` radii as jaws with flats of width w find them: the flat bridges the curve, √(r² − w²/4).
 void addFlattenedRadius(GradientBuilder& b, int i, double share, double flat) {
     const double r = std::abs(b.feature(i).r);
-    const double seat = std::sqrt(std::max(r * r - flat * flat / 4, 0.01 * r * r));
+    // A flat wider than the hole does not go in; an iteration may still pass by such a radius.
+    const bool fits = r * r - flat * flat / 4 > 0.01 * r * r;
+    const double seat = fits ? std::sqrt(r * r - flat * flat / 4) : 0.1 * r;
     b.out.value += share * seat;
-    b.addRadius(i, share * r / seat);
+    b.addRadius(i, share * (fits ? r / seat : 0.1));
 }
+
+/// The sides of a slot are straight: there is nothing for a flat to bridge.
+double flatOn(const FeatureState& f, double flat) { return f.kind == FeatureKind::Slot ? 0.0 : flat; }
 
 void span(GradientBuilder& b, const QuantityTerm& t, double sign) {
     distance(b, t.objects[0].index, t.objects[1].index);
     for (const Object& o : t.objects)
-        if (survey::hasRadius(b.feature(o.index).kind)) addFlattenedRadius(b, o.index, sign, t.jawFlat);
+        if (survey::hasRadius(b.feature(o.index).kind))
+            addFlattenedRadius(b, o.index, sign, flatOn(b.feature(o.index), t.jawFlat));
 }
 
 /// Over the ends of a slot.
@@ -159,10 +165,10 @@ QuantityValue evaluate(const QuantityTerm& t, const State& state, const Columns&
             length(b, t);
             break;
         case Quantity::Diameter:
-            addFlattenedRadius(b, first.index, 2.0, t.jawFlat);
+            addFlattenedRadius(b, first.index, 2.0, flatOn(b.feature(first.index), t.jawFlat));
             break;
         case Quantity::Radius:
-            addFlattenedRadius(b, first.index, 1.0, t.jawFlat);
+            addFlattenedRadius(b, first.index, 1.0, 0.0);
             break;
         case Quantity::Depth: {
             const double d = height(b, last) - height(b, first), s = d < 0 ? -1.0 : 1.0;

@@ -73,7 +73,8 @@ NodeWeights nodeWeights(const FeatureState& f, double tau) {
     NodeWeights w;
     int i = static_cast<int>(std::floor(tau));
     if (!f.closed) i = std::clamp(i, 0, n - 2);
-    const double t = tau - i;
+    // Beyond its ends an open curve goes on straight.
+    const double along = tau - i, t = f.closed ? along : std::clamp(along, 0.0, 1.0), beyond = along - t;
     const double s = 1 - t;
     const std::array<double, 4> b = {s * s * s / 6, (4 - 6 * t * t + 3 * t * t * t) / 6,
                                      (1 + 3 * t + 3 * t * t - 3 * t * t * t) / 6, t * t * t / 6};
@@ -81,6 +82,8 @@ NodeWeights nodeWeights(const FeatureState& f, double tau) {
                                      t * t / 2};
     const std::array<double, 4> e = {s, 3 * t - 2, 1 - 3 * t, t};
     w.value = b, w.first = d, w.second = e;
+    if (beyond != 0.0)
+        for (std::size_t k = 0; k < 4; ++k) w.value[k] += beyond * d[k], w.second[k] = 0.0;
     for (int k = 0; k < 4; ++k) w.node[at(k)] = f.closed ? ((i - 1 + k) % n + n) % n : i - 1 + k;
     if (f.closed) return w;
     // Node −1 = 2·first − second, and likewise behind the last.
@@ -142,6 +145,15 @@ void addLevel(const State& state, const Columns& c, int level, const Vec2& xy, P
 
 }  // namespace
 
+namespace {
+
+/// Of the middle of an edge or curve.
+double middleTau(const FeatureState& f) {
+    return f.kind == FeatureKind::Curve ? static_cast<double>(f.nodes.size()) / 2 : 0.5;
+}
+
+}  // namespace
+
 double State::z(const FeatureState& f) const { return point(f).z(); }
 
 Vec3 State::point(const FeatureState& f) const {
@@ -149,7 +161,7 @@ Vec3 State::point(const FeatureState& f) const {
         return {(f.a.x() + f.b.x()) / 2, (f.a.y() + f.b.y()) / 2, (f.za + f.zb) / 2};
     Vec2 xy = f.p.head<2>();
     if (f.kind == FeatureKind::Edge || f.kind == FeatureKind::Slot) xy = (f.a + f.b) / 2;
-    if (f.kind == FeatureKind::Curve && !f.nodes.empty()) xy = f.nodes[f.nodes.size() / 2];
+    if (f.kind == FeatureKind::Curve && f.nodes.size() > 1) return curveAt(*this, f, middleTau(f)).X;
     return {xy.x(), xy.y(), f.level < 0 ? f.p.z() : zAt(f.level, xy)};
 }
 
@@ -206,6 +218,8 @@ CurvePoint curveAt(const State& state, const FeatureState& f, double tau) {
 PointDerivatives pointDerivatives(const State& state, const Columns& columns, int feature) {
     const FeatureState& f = state.features[at(feature)];
     const auto& c = columns.features[at(feature)];
+    if (f.kind == FeatureKind::Edge || (f.kind == FeatureKind::Curve && f.nodes.size() > 1))
+        return derivativesAt(state, columns, feature, middleTau(f), state.point(f));
     PointDerivatives out;
     if (f.level < 0) {
         const bool corner = f.kind == FeatureKind::Corner;

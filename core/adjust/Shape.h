@@ -37,7 +37,7 @@ PointDerivatives derivativesAt(const State& state, const Columns& columns, int f
                                const Vec3& X);
 
 /// Derivatives of a point of the feature that moves as given with x and y, z following the level.
-/// For corners and centres: all of their unknowns.
+/// Of corners, centres, and middles of edges and curves: State::point.
 PointDerivatives pointDerivatives(const State& state, const Columns& columns, int feature);
 
 /// How many of a kind's unknowns are its own (Columns::features; a free curve's nodes are elsewhere).

@@ -81,8 +81,9 @@ Suspect accuseCondition(const Network& n, const Assessment& a) {
     Suspect s;
     s.estimatedError = a.result.residual.cwiseAbs().maxCoeff();
     s.sentence = fmt::format(
-        "The {} does not hold: everything else misses it by {} mm where {:.2g} mm was allowed: remove it, or "
-        "look at the marks of its features.",
+        "The {} does not hold: the part misses it by {} mm where {:.2g} mm was allowed. Remove it, or look "
+        "at the "
+        "marks of its features.",
         a.result.description, about(s.estimatedError), c.measured.sigma);
     return s;
 }
@@ -94,6 +95,17 @@ Suspect accuseMirror(const Assessment& a) {
         "The {} lies {} px from where everything else puts the reflected lens: look whether the mirror lay "
         "flat on the part, and whether the middle of the lens was marked.",
         a.result.description, about(s.estimatedError));
+    return s;
+}
+
+Suspect accuseCrop(const Network& n, const Assessment& a) {
+    Suspect s;
+    s.estimatedError = a.result.residual.norm();
+    s.sentence = fmt::format(
+        "The picture of {} cannot have been cut from the full frame that was entered: look at the frame's "
+        "size, "
+        "and whether the picture was scaled.",
+        describe(n.survey(), a.result.object));
     return s;
 }
 
@@ -140,6 +152,8 @@ Suspect accuse(const Influence& influence, int owner, const Assessment& a) {
         s = accuseMirror(a);
     else if (kind == Owner::Kind::FocusPrior)
         s = accuseFocus(a);
+    else if (kind == Owner::Kind::CropPrior)
+        s = accuseCrop(network, a);
     else
         s = accusePrior(network, a, kind == Owner::Kind::SquarePrior);
     s.object = a.result.object;

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/adjust/NetworkConstants.h"
 #include "core/adjust/Projection.h"
 
 namespace trammel::adjust {
@@ -37,8 +38,8 @@ bool mayFit(const Network& n, const survey::Mark& mark, std::size_t feature, dou
         const StationState& station = n.state().stations[s];
         Vec2 u;
         return projectPoint(n.state().groups[at(station.group)], station, n.state().point(f), u) &&
-               (mark.points.front().px + n.survey().stations[s].photo.crop.offset() - u).norm() <
-                   3.0 * missed;
+               (mark.points.front().px + firstOffset(n.survey().stations[s].photo) + station.crop - u)
+                       .norm() < 3.0 * missed;
     }
     return true;
 }

@@ -48,6 +48,21 @@ bool together(const Condition& c, const Survey& s) {
     return true;
 }
 
+/// The flat level that an object lies on or is; empty where there is none.
+Id flatLevelOf(const Survey& s, const Id& id) {
+    const Feature* f = find(s.features, id);
+    const Level* l = find(s.levels, f ? f->level : id);
+    return l && l->form == LevelForm::Flat ? l->id : Id();
+}
+
+/// Two objects of a coplanar condition that lie at one height whatever is measured; empty where none do.
+Id saysNothing(const Condition& c, const Survey& s) {
+    std::set<Id> levels;
+    for (const Id& id : c.objects)
+        if (const Id level = flatLevelOf(s, id); !level.empty() && !levels.insert(level).second) return level;
+    return {};
+}
+
 bool sameObjects(const Condition& a, const Condition& b) {
     return std::set<Id>(a.objects.begin(), a.objects.end()) ==
            std::set<Id>(b.objects.begin(), b.objects.end());
@@ -115,6 +130,10 @@ std::vector<Error> checkObject(const Survey& s, const Condition& c) {
         if (!seen.insert(id).second)
             f.add(fmt::format("names {} twice", describe(s, id)), "choose different ones");
     }
+    if (fit && c.kind == ConditionKind::Coplanar)
+        if (const Id level = saysNothing(c, s); !level.empty())
+            f.add("says nothing: two of its objects lie on " + describe(s, level) + " already",
+                  "leave one of them out");
     if (fit && !together(c, s)) f.add(fmt::format("takes {}", w.words), "choose them again");
     return f.take();
 }

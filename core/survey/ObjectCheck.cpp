@@ -37,7 +37,12 @@ void checkPhoto(Findings& f, const Photo& p) {
     if (p.orientation < 1 || p.orientation > 8)
         f.add(fmt::format("orientation {} is none of 1 to 8", p.orientation), "add the photograph again");
     const FrameCrop& c = p.crop;
-    if (!f.finite("crop offset", c.offsetX) || !f.finite("crop offset", c.offsetY) || !c.known) return;
+    if (!f.finite("crop offset", c.offsetX) || !f.finite("crop offset", c.offsetY)) return;
+    constexpr int kLargestFrame = 1'000'000;  // px
+    if (c.fullWidth > kLargestFrame || c.fullHeight > kLargestFrame)
+        f.add(fmt::format("full frame of {} × {} cannot be meant", c.fullWidth, c.fullHeight),
+              "enter the full frame again");
+    if (!c.known && !isCropped(p)) return;
     const double slack = 0.5;  // px: an offset from a raw developer may be rounded
     if (c.offsetX < -slack || c.offsetY < -slack || c.offsetX + p.width > c.fullWidth + slack ||
         c.offsetY + p.height > c.fullHeight + slack)
@@ -69,8 +74,12 @@ std::vector<Error> checkObject(const Survey& s, const CameraGroup& g) {
     if (g.pupil.mode == ConstantMode::Free)
         f.add("the entrance pupil cannot be left free: a tape alone cannot tell it from the distance",
               "enter it with its σ, or as fixed");
-    if (!g.refocusedFrom.empty() && (g.refocusedFrom == g.id || !find(s.groups, g.refocusedFrom)))
-        f.dangling("camera", g.refocusedFrom);
+    if (const CameraGroup* from = find(s.groups, g.refocusedFrom); !g.refocusedFrom.empty()) {
+        if (!from)
+            f.dangling("camera", g.refocusedFrom);
+        else if (from->id == g.id || from->refocusedFrom == g.id)
+            f.add("is said to be refocused from itself", "choose the other camera, for one of the two only");
+    }
     f.positive("σ of refocusing", g.focusSigma, kEnterSigma);
     if (g.focusSigma > 0.0) f.plausible("σ of refocusing", g.focusSigma, kSquareSigma_rad);
     return f.take();
@@ -167,6 +176,11 @@ std::vector<Error> checkObject(const Survey& s, const Reading& r) {
     f.positive("σ", r.measured.sigma, kEnterSigma);
     if (r.measured.sigma > 0.0) f.plausible("σ", r.measured.sigma, kReadingSigma);
     f.notNegative("width of the jaws' flats", r.jawFlat_mm, "enter it in mm, or 0 for knife edges");
+    if (r.jawFlat_mm > 0.0 && !takesJawFlat(r.quantity))
+        f.add(fmt::format("a {} has nothing to do with the jaws' flats", quantityName(r.quantity)),
+              "enter their width as 0");
+    if (r.jawFlat_mm > 0.0 && r.quantity == Quantity::Diameter && r.jawFlat_mm >= r.measured.value)
+        f.add("the jaws' flats are wider than the hole", "enter their width again");
     if (r.jawFlat_mm > 0.0) f.plausible("width of the jaws' flats", r.jawFlat_mm, kLength_mm);
     return f.take();
 }

@@ -23,6 +23,12 @@ bool takesObject(const Survey& survey, Quantity quantity, const Id& object, std:
 /// Whether this object may stand in a condition of the kind.
 bool takesObject(const Survey& survey, ConditionKind kind, const Id& object);
 
+/// Readings that jaws inside a curve may shorten.
+constexpr bool takesJawFlat(Quantity q) {
+    return q == Quantity::Diameter || q == Quantity::Length || q == Quantity::InnerSpan ||
+           q == Quantity::OuterSpan;
+}
+
 /// Findings on the objects and on the typed value of a reading or dimension.
 void checkObjects(Findings& findings, const Survey& survey, Quantity quantity,
                   const std::vector<Id>& objects);

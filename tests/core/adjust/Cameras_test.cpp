@@ -69,7 +69,7 @@ TEST_CASE("a mirror that did not lie flat is accused") {
     CHECK(solution->suspects.front().sentence.find("mirror") != std::string::npos);
 }
 
-TEST_CASE("a crop of unknown place costs next to nothing from far away, and is not taken for the middle") {
+TEST_CASE("a crop of unknown place costs next to nothing from far away, and counts once for each direction") {
     const Bracket b(0.2, 3);
     const survey::Dimension d{"D9", "", survey::Quantity::Distance, {b.id("base 1"), b.id("base 2")}};
     const double whole = doubtOf(b.survey, d);
@@ -80,9 +80,12 @@ TEST_CASE("a crop of unknown place costs next to nothing from far away, and is n
     REQUIRE(solution);
     CHECK(solution->suspects.empty());
     CHECK(doubtOf(s, d) < 1.1 * whole);
+    survey::Survey one = s;  // no room downwards: one unknown, one observation
+    one.stations[0].photo.crop = {8000, 4000, 1000, 0, false};
+    CHECK(adjust::adjust(one)->global.degreesOfFreedom == solution->global.degreesOfFreedom);
     bool said = false;
     for (const std::string& limit : solution->limits)
-        said = said || limit.find("Where the crop") != std::string::npos;
+        said = said || limit.find("Where the picture") != std::string::npos;
     CHECK(said);
 }
 
