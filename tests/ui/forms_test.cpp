@@ -179,7 +179,7 @@ void FormsTest::aConditionIsStatedAdjustedAndLeftOut() {
         if (survey::find(before.features, id)->level == level && two.size() < 2) two.push_back(id);
     QCOMPARE(two.size(), std::size_t(2));
     b.showTab("conditions");
-    chooseData(b.part<QComboBox>("conditionKind"), static_cast<int>(survey::ConditionKind::Coplanar));
+    chooseData(b.part<QComboBox>("conditionKind"), static_cast<int>(survey::ConditionKind::Parallel));
     auto* add = b.part<QPushButton>("addCondition");
     QVERIFY(!add->isEnabled() && !add->toolTip().isEmpty());
     for (const auto& id : two) {
@@ -193,7 +193,7 @@ void FormsTest::aConditionIsStatedAdjustedAndLeftOut() {
     QTest::mouseClick(add, Qt::LeftButton);
     QCOMPARE(b.survey().conditions.size(), before.conditions.size() + 1);
     const auto stated = b.survey().conditions.back();
-    QVERIFY(stated.kind == survey::ConditionKind::Coplanar && stated.objects == two);
+    QVERIFY(stated.kind == survey::ConditionKind::Parallel && stated.objects == two);
     QCOMPARE(stated.measured.sigma, 0.05);
     auto* list = b.part<QTableView>("conditions");
     const int row = list->model()->rowCount() - 1;
