@@ -203,12 +203,31 @@ void SuspectSearch::findAlternatives() {
         if (one.alternatives.empty()) continue;
         one.seen = assessments_[at(one.owner)];
         // Neither is to be trusted: none of them carries the dimensions, where something else holds those.
+        const Round round = round_;
+        const State state = n_.state();
+        const std::vector<Assessment> judged = assessments_;
         for (const auto& a : one.alternatives) n_.owners()[at(a.owner)].active = false;
-        one.bothAside = trySolve();
+        one.bothAside = trySolve() && heldByOthers(one);
         if (one.bothAside) continue;
         for (const auto& a : one.alternatives) n_.owners()[at(a.owner)].active = true;
         if (cancelled()) return;
+        round_ = round;
+        assessments_ = judged;
+        n_.state() = state;
+        n_.forgetFeet();
     }
+}
+
+/// Whether the rest still tells where each of them should be, to a few times its own σ: a feature that only
+/// they showed would else lie anywhere.
+bool SuspectSearch::heldByOthers(const SetAside& one) const {
+    constexpr double kHeld = 10.0;
+    if (!round_.influence->valid()) return false;
+    const auto held = [&](int owner) {
+        return round_.influence->C(owner).diagonal().maxCoeff() < kHeld * kHeld;
+    };
+    return held(one.owner) && std::all_of(one.alternatives.begin(), one.alternatives.end(),
+                                          [&](const auto& a) { return held(a.owner); });
 }
 
 void SuspectSearch::nameAlternatives(SetAside& one) {

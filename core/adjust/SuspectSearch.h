@@ -46,6 +46,7 @@ class SuspectSearch {
     bool exchange();
     void findAlternatives();
     void nameAlternatives(SetAside& one);
+    bool heldByOthers(const SetAside& one) const;
     bool explainsAsWell(int one, const Exchange& exchange);
     void noteImmune(int owner);
     bool isAside(int owner) const;
