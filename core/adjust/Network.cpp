@@ -27,11 +27,6 @@ std::unordered_map<survey::Id, int> indices(const auto& list) {
     return map;
 }
 
-int lookUp(const std::unordered_map<survey::Id, int>& map, const survey::Id& id) {
-    const auto it = map.find(id);
-    return it == map.end() ? -1 : it->second;
-}
-
 /// What each object of a list is called.
 std::vector<std::string> namesOf(const survey::Survey& s, const auto& list) {
     std::vector<std::string> names;

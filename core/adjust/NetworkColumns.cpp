@@ -16,11 +16,6 @@ using survey::FeatureKind;
 constexpr std::size_t kLeastNodes = 4, kMostNodes = 24, kPointsPerNode = 2;
 constexpr double kClosingGap = 1.5;  ///< in steps between its points
 
-int indexIn(const std::unordered_map<survey::Id, int>& map, const survey::Id& id) {
-    const auto it = map.find(id);
-    return it == map.end() ? -1 : it->second;
-}
-
 }  // namespace
 
 /// A free curve's nodes: how many, and whether it closes (the ends of its longest mark lie hardly
@@ -30,7 +25,7 @@ void Network::chooseNodes() {
     std::vector<const survey::Mark*> longest(state_.features.size(), nullptr);
     std::vector<bool> used(state_.features.size(), false);
     for (const survey::Mark& m : survey_->marks) {
-        const int f = indexIn(featureAt_, m.feature), st = indexIn(stationAt_, m.station);
+        const int f = lookUp(featureAt_, m.feature), st = lookUp(stationAt_, m.station);
         if (f < 0 || st < 0 || state_.features[at(f)].kind != FeatureKind::Curve) continue;
         // One out of use serves where there is no other: it is still tested.
         const bool inUse = !m.excluded && !survey_->stations[at(st)].excluded;

@@ -82,8 +82,7 @@ Suspect accuseCondition(const Network& n, const Assessment& a) {
     s.estimatedError = a.result.residual.cwiseAbs().maxCoeff();
     s.sentence = fmt::format(
         "The {} does not hold: the part misses it by {} mm where {:.2g} mm was allowed. Remove it, or look "
-        "at the "
-        "marks of its features.",
+        "at the marks of its features.",
         a.result.description, about(s.estimatedError), c.measured.sigma);
     return s;
 }
@@ -103,8 +102,7 @@ Suspect accuseCrop(const Network& n, const Assessment& a) {
     s.estimatedError = a.result.residual.norm();
     s.sentence = fmt::format(
         "The picture of {} cannot have been cut from the full frame that was entered: look at the frame's "
-        "size, "
-        "and whether the picture was scaled.",
+        "size, and whether the picture was scaled.",
         describe(n.survey(), a.result.object));
     return s;
 }

@@ -3,8 +3,6 @@
 #include <fmt/core.h>
 
 #include <algorithm>
-#include <cstdlib>
-#include <cstring>
 
 #include "CeresModel.h"
 #include "Scene.h"
@@ -132,15 +130,7 @@ void compareCovariance(const Settings& settings, const adjust::Network& start) {
 }  // namespace
 
 int main(int argc, char** argv) {
-    Settings settings;
-    for (int i = 1; i + 1 < argc; i += 2) {
-        if (!std::strcmp(argv[i], "--stations")) settings.stations = std::atoi(argv[i + 1]);
-        if (!std::strcmp(argv[i], "--features")) settings.features = std::atoi(argv[i + 1]);
-        if (!std::strcmp(argv[i], "--ceres")) settings.against = std::atoi(argv[i + 1]) != 0;
-        if (!std::strcmp(argv[i], "--repeat")) settings.repeat = std::atoi(argv[i + 1]);
-    }
-    if (settings.stations < 3 || settings.features < 20 || settings.repeat < 1)
-        fail("bench: needs --stations 3, --features 20, --repeat 1 or more");
+    const Settings settings = settingsFrom(argc, argv);
     const Scene scene = synthetic(settings);
     auto network = adjust::Network::compile(scene.survey);
     if (!network) fail(network.error().sentence());

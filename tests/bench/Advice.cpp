@@ -4,8 +4,6 @@
 // search for the best beside computing every reading's variance and no more.
 #include <fmt/core.h>
 
-#include <cstdlib>
-#include <cstring>
 #include <optional>
 
 #include "Scene.h"
@@ -85,14 +83,7 @@ void timeAdvice(const Settings& settings, survey::Survey survey) {
 }  // namespace
 
 int main(int argc, char** argv) {
-    Settings settings;
-    for (int i = 1; i + 1 < argc; i += 2) {
-        if (!std::strcmp(argv[i], "--stations")) settings.stations = std::atoi(argv[i + 1]);
-        if (!std::strcmp(argv[i], "--features")) settings.features = std::atoi(argv[i + 1]);
-        if (!std::strcmp(argv[i], "--repeat")) settings.repeat = std::atoi(argv[i + 1]);
-    }
-    if (settings.stations < 3 || settings.features < 20 || settings.repeat < 1)
-        fail("bench_advice: needs --stations 3, --features 20, --repeat 1 or more");
+    const Settings settings = settingsFrom(argc, argv);
     fmt::print("advice for {} stations x {} features; median of {}\n", settings.stations, settings.features,
                settings.repeat);
     timeAdvice(settings, synthetic(settings).survey);

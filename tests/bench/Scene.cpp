@@ -7,6 +7,7 @@
 #include <chrono>
 #include <cmath>
 #include <cstdlib>
+#include <cstring>
 #include <random>
 
 #include "core/math/Rotation.h"
@@ -31,6 +32,19 @@ adjust::StationState cameraAt(int i, int count, std::mt19937& random) {
 }
 
 }  // namespace
+
+Settings settingsFrom(int argc, char** argv) {
+    Settings settings;
+    for (int i = 1; i + 1 < argc; i += 2) {
+        if (!std::strcmp(argv[i], "--stations")) settings.stations = std::atoi(argv[i + 1]);
+        if (!std::strcmp(argv[i], "--features")) settings.features = std::atoi(argv[i + 1]);
+        if (!std::strcmp(argv[i], "--ceres")) settings.against = std::atoi(argv[i + 1]) != 0;
+        if (!std::strcmp(argv[i], "--repeat")) settings.repeat = std::atoi(argv[i + 1]);
+    }
+    if (settings.stations < 3 || settings.features < 20 || settings.repeat < 1)
+        fail("needs --stations 3, --features 20, --repeat 1 or more");
+    return settings;
+}
 
 Scene synthetic(const Settings& settings) {
     std::mt19937 random(17);

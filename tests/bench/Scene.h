@@ -12,6 +12,9 @@ struct Settings {
     bool against = true;  ///< compare with Ceres
 };
 
+/// From the command line (--stations, --features, --repeat, --ceres 0); fails where they are too small.
+Settings settingsFrom(int argc, char** argv);
+
 struct Scene {
     survey::Survey survey;
     adjust::State truth;

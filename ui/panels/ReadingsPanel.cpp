@@ -9,6 +9,7 @@
 
 #include "core/base/Angle.h"
 #include "core/survey/Names.h"
+#include "core/survey/QuantityCheck.h"
 #include "ui/panels/SurveyRows.h"
 #include "ui/panels/TypedNumber.h"
 #include "ui/tools/MarkEdits.h"
@@ -19,12 +20,6 @@ namespace {
 /// People type degrees; the survey holds radians.
 double inside(survey::Quantity quantity, double typed) {
     return quantity == survey::Quantity::Angle ? Angle::degrees(typed).rad() : typed;
-}
-
-/// Jaws reach into a hole or slot.
-bool takesJaws(survey::Quantity quantity) {
-    return quantity == survey::Quantity::Diameter || quantity == survey::Quantity::Length ||
-           quantity == survey::Quantity::InnerSpan || quantity == survey::Quantity::OuterSpan;
 }
 
 }  // namespace
@@ -135,7 +130,7 @@ void ReadingsPanel::refreshForm() {
     const bool complete = objects_->complete();
     for (QWidget* part :
          {static_cast<QWidget*>(jawLabel_), static_cast<QWidget*>(jaw_), static_cast<QWidget*>(jawUnit_)})
-        part->setVisible(takesJaws(quantity));
+        part->setVisible(survey::takesJawFlat(quantity));
     setUsable(add_, context_.document.isOpen() && complete, tr("Add this reading to the survey"),
               tr("Mark the features that the reading is about first."));
     setUsable(remove_, !list_->currentId().empty(), tr("Remove the chosen reading (can be undone)"),
@@ -149,7 +144,7 @@ void ReadingsPanel::add() {
     if (!value) return context_.complain(value.error());
     const auto sigma = typedNumber(sigma_->text(), tr("σ"));
     if (!sigma) return context_.complain(sigma.error());
-    const bool jaws = takesJaws(objects_->quantity()) && !jaw_->text().trimmed().isEmpty();
+    const bool jaws = survey::takesJawFlat(objects_->quantity()) && !jaw_->text().trimmed().isEmpty();
     const auto jaw = jaws ? typedNumber(jaw_->text(), tr("jaw flat")) : Result<double>(0.0);
     if (!jaw) return context_.complain(jaw.error());
     survey::Reading reading;
