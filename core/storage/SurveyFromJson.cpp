@@ -92,6 +92,8 @@ Feature readFeature(JsonObject& o) {
     f.name = o.text("name", "");
     f.kind = o.word("kind", kindFromName);
     f.level = o.text("level", "");
+    f.transition = o.word("transition", transitionFromName, std::optional(Transition::Sharp));
+    f.transition_mm = o.number("transition_mm", 0.0);
     return f;
 }
 

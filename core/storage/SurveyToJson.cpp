@@ -68,7 +68,12 @@ Json toJson(const Station& s) {
 Json toJson(const Level& l) { return {{"id", l.id}, {"name", l.name}, {"form", formName(l.form)}}; }
 
 Json toJson(const Feature& f) {
-    return {{"id", f.id}, {"name", f.name}, {"kind", kindName(f.kind)}, {"level", f.level}};
+    return {{"id", f.id},
+            {"name", f.name},
+            {"kind", kindName(f.kind)},
+            {"level", f.level},
+            {"transition", transitionName(f.transition)},
+            {"transition_mm", f.transition_mm}};
 }
 
 Json toJson(const Mark& m) {

@@ -18,6 +18,7 @@ constexpr std::array<std::string_view, 12> kQuantities = {"distance", "diameter"
                                                           "height",   "offset-x",   "offset-y",   "angle",
                                                           "tape",     "inner-span", "outer-span", "length"};
 constexpr std::array<std::string_view, 3> kPurposes = {"outline", "cutout", "keep-out"};
+constexpr std::array<std::string_view, 4> kTransitions = {"sharp", "inner", "outer", "round"};
 constexpr std::array<std::string_view, 2> kOrigins = {"hand", "fitted"};
 constexpr std::array<std::string_view, 3> kModes = {"fixed", "prior", "free"};
 constexpr std::array<std::string_view, 3> kForms = {"flat", "tilted", "bowed"};
@@ -29,6 +30,7 @@ constexpr std::array<std::string_view, 8> kConditions = {
 std::string_view kindName(FeatureKind v) { return kKinds[static_cast<std::size_t>(v)]; }
 std::string_view quantityName(Quantity v) { return kQuantities[static_cast<std::size_t>(v)]; }
 std::string_view purposeName(OutlinePurpose v) { return kPurposes[static_cast<std::size_t>(v)]; }
+std::string_view transitionName(Transition v) { return kTransitions[static_cast<std::size_t>(v)]; }
 std::string_view originName(MarkOrigin v) { return kOrigins[static_cast<std::size_t>(v)]; }
 std::string_view modeName(ConstantMode v) { return kModes[static_cast<std::size_t>(v)]; }
 std::string_view formName(LevelForm v) { return kForms[static_cast<std::size_t>(v)]; }
@@ -38,6 +40,9 @@ std::optional<FeatureKind> kindFromName(std::string_view n) { return lookUp<Feat
 std::optional<Quantity> quantityFromName(std::string_view n) { return lookUp<Quantity>(kQuantities, n); }
 std::optional<OutlinePurpose> purposeFromName(std::string_view n) {
     return lookUp<OutlinePurpose>(kPurposes, n);
+}
+std::optional<Transition> transitionFromName(std::string_view n) {
+    return lookUp<Transition>(kTransitions, n);
 }
 std::optional<MarkOrigin> originFromName(std::string_view n) { return lookUp<MarkOrigin>(kOrigins, n); }
 std::optional<ConstantMode> modeFromName(std::string_view n) { return lookUp<ConstantMode>(kModes, n); }

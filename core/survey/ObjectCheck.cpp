@@ -124,6 +124,10 @@ std::vector<Error> checkObject(const Survey& s, const Feature& x) {
     } else if (!find(s.levels, x.level)) {
         f.dangling("level", x.level);
     }
+    f.notNegative("width of the transition", x.transition_mm, "enter it in mm, or 0 where it is not known");
+    if (x.transition_mm > 0.0) f.plausible("width of the transition", x.transition_mm, kLength_mm);
+    if (x.transition == Transition::Round)
+        f.positive("width of the rounding", x.transition_mm, "enter it in mm");
     return f.take();
 }
 

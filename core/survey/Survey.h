@@ -130,11 +130,24 @@ enum class FeatureKind {
     Curve,   ///< a free curve in its level, smooth; closed where its longest mark runs into its beginning
 };
 
+/// How the two faces that meet in a feature do so, and which line of it is meant where a photograph shows
+/// two. The middle is that of what the feature bounds: of its outline, hole or arc.
+enum class Transition {
+    Sharp,  ///< one line; where two are seen, the user is asked
+    Inner,  ///< of two lines the one nearer to the middle (the bore of a countersunk hole, the face of a
+            ///< chamfered plate)
+    Outer,  ///< of two lines the one farther from the middle (the silhouette of a chamfered plate)
+    Round,  ///< one face turns into the other over `transition_mm`: the line lies anywhere in it
+};
+
 struct Feature {
     Id id;
     std::string name;
     FeatureKind kind = FeatureKind::Corner;
     Id level;  ///< empty: free in space (corner, edge, hole and arc only)
+    Transition transition = Transition::Sharp;
+    double transition_mm =
+        0.0;  ///< width of the transition in its level; needed of round ones, 0: not stated
     bool operator==(const Feature&) const = default;
 };
 

@@ -67,7 +67,12 @@ class RandomSurvey {
         return {id, word(), static_cast<survey::LevelForm>(datum ? 2 * integer(0, 1) : integer(0, 2))};
     }
     survey::Feature feature(const survey::Survey& s, const survey::Id& id) {
-        return {id, word(), static_cast<survey::FeatureKind>(integer(0, 5)), pick(s.levels).id};
+        return {id,
+                word(),
+                static_cast<survey::FeatureKind>(integer(0, 5)),
+                pick(s.levels).id,
+                static_cast<survey::Transition>(integer(0, 3)),
+                0.01 * integer(1, 500)};
     }
     survey::Mark mark(const survey::Survey& s, const survey::Id& id) {
         survey::Mark m{id, pick(s.stations).id, pick(s.features).id, {}, survey::MarkOrigin::Hand, coin()};

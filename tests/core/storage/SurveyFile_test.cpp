@@ -86,7 +86,7 @@ TEST_CASE("names that are no UTF-8 do not stop a save") {
 
 TEST_CASE("a newer version is refused by name") {
     CHECK(refusal(with("/version", kFormatVersion + 1), ErrorCode::FileNewer) ==
-          "x.trammel: was written by a newer version of the program (format 3, this one reads up to 2); "
+          "x.trammel: was written by a newer version of the program (format 4, this one reads up to 3); "
           "update the "
           "program.");
     // A newer document may look different throughout; the version decides first.
@@ -101,6 +101,16 @@ TEST_CASE("a document of the first version has no wanted ± and is read") {
         "x");
     REQUIRE(s);
     CHECK(s->dimensions.at(0).target == 0.0);
+}
+
+TEST_CASE("a document of the second version has sharp features and is read") {
+    const Result<survey::Survey> s = fromJson(
+        R"({"format": "trammel survey", "version": 2, "features": [{"id": "F1", "kind": "edge"}]})", "x");
+    REQUIRE(s);
+    CHECK(s->features.at(0).transition == survey::Transition::Sharp);
+    CHECK(s->features.at(0).transition_mm == 0.0);
+    CHECK(refusal(with("/features/0/transition", "bevel")) ==
+          "x.trammel: features[0].transition holds the unknown word \"bevel\"; correct it.");
 }
 
 TEST_CASE("a wrong value is refused in one sentence that names its place") {

@@ -171,6 +171,11 @@ TEST_CASE("ids that are missing, doubled or dangling are named") {
     CHECK(finding([](Survey& s) {
               s.features[2].kind = FeatureKind::Slot, s.features[2].level.clear(), s.marks.clear();
           }) == "slot C: a feature of kind slot must lie in a level, but names none; choose its level.");
+    CHECK(finding([](Survey& s) { s.features[2].transition = Transition::Round; }) ==
+          "edge C: width of the rounding is 0, which is not above zero; enter it in mm.");
+    CHECK(finding([](Survey& s) { s.features[2].transition_mm = -1.0; }) ==
+          "edge C: width of the transition is -1, which is below zero; enter it in mm, or 0 where it is not "
+          "known.");
     CHECK(finding([](Survey& s) { s.features[3].level = "L9"; }) ==
           "hole D: names the level L9, which the survey does not hold; choose another or remove this.");
     CHECK(finding([](Survey& s) { s.datum.origin = "F3"; }).find("the datum point cannot be edge C") !=
