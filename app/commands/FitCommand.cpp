@@ -43,13 +43,25 @@ Names namesOf(const survey::Survey& s, const survey::Id& mark) {
     return {survey::describe(s, m->feature), station ? station->name : m->station};
 }
 
+nlohmann::json rivalsJson(const std::vector<fit::Rival>& rivals) {
+    nlohmann::json out = nlohmann::json::array();
+    for (std::size_t i = 0; i < rivals.size(); ++i) {
+        nlohmann::json line = nlohmann::json::array();
+        for (const Vec2& p : rivals[i].line) line.push_back({p.x(), p.y()});
+        out.push_back({{"letter", fit::letterOf(i)}, {"runs", fit::tell(rivals[i])}, {"line_px", line}});
+    }
+    return out;
+}
+
 void print(const survey::Survey& s, const fit::RefineResult& result, const FitArguments& a) {
     if (a.json) {
         nlohmann::json refused = nlohmann::json::array();
         for (const fit::Refusal& r : result.refusals) {
             const Names n = namesOf(s, r.mark);
-            refused.push_back(
-                {{"mark", r.mark}, {"feature", n.feature}, {"photograph", n.photograph}, {"why", r.why}});
+            nlohmann::json one = {
+                {"mark", r.mark}, {"feature", n.feature}, {"photograph", n.photograph}, {"why", r.why}};
+            if (!r.rivals.empty()) one["rivals"] = rivalsJson(r.rivals);
+            refused.push_back(std::move(one));
         }
         const nlohmann::json out = {
             {"tried", result.tried}, {"fitted", result.fitted}, {"refused", refused}, {"written", a.out}};

@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "core/fit/CoarseSearch.h"
 
-#include <fmt/core.h>
-
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -124,31 +122,56 @@ Grid scoreAll(const Profiles& profiles, const Family& family) {
     return grid;
 }
 
-double rmsDistance(const Family& family, const Candidate& a, const Candidate& b, const Profiles& profiles) {
-    double sum = 0.0;
-    for (double s : profiles.s) sum += std::pow(a.offset(family, s) - b.offset(family, s), 2);
-    return std::sqrt(sum / static_cast<double>(profiles.s.size()));
-}
-
-/// Support of a rival from the profiles where it is an edge of its own, not the flank of the first one: there
-/// the steepness does not grow from the rival's place towards the first.
-double ownSupport(const Profiles& profiles, const Family& family, const Candidate& first,
+/// Support of a rival from the profiles where it is an edge of its own, not the flank of another one: there
+/// the steepness does not grow from the rival's place towards the other.
+double ownSupport(const Profiles& profiles, const Family& family, const std::vector<Candidate>& others,
                   const Candidate& rival) {
     const double sign = rival.support < 0 ? -1.0 : 1.0;
     double sum = 0.0;
     for (std::size_t p = 0; p < profiles.s.size(); ++p) {
-        const double d = rival.offset(family, profiles.s[p]), gap = first.offset(family, profiles.s[p]) - d;
-        if (std::abs(gap) < 1.0) continue;
-        const double own = sign * profiles.at(p, d),
-                     nearer = sign * profiles.at(p, d + std::copysign(1.0, gap));
-        if (own < nearer) continue;
+        const double d = rival.offset(family, profiles.s[p]), own = sign * profiles.at(p, d);
+        const bool flank = std::any_of(others.begin(), others.end(), [&](const Candidate& other) {
+            const double gap = other.offset(family, profiles.s[p]) - d;
+            return std::abs(gap) < 1.0 || own < sign * profiles.at(p, d + std::copysign(1.0, gap));
+        });
+        if (flank) continue;
         const double share = own / profiles.typical;
         sum += std::copysign(std::sqrt(std::min(std::abs(share), 1.0)), share);
     }
     return sum / static_cast<double>(profiles.s.size());
 }
 
+/// Those that are edges of their own beside stronger ones: not the same line once more, and not one that
+/// crosses over from line to line. Two at least; the order stays.
+std::vector<Candidate> ownLines(const std::vector<Candidate>& all, const Family& family,
+                                const Profiles& profiles) {
+    std::vector<std::size_t> order(all.size());
+    for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
+    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+        return std::abs(all[a].support) > std::abs(all[b].support);
+    });
+    std::vector<bool> keep(all.size(), false);
+    std::vector<Candidate> kept;
+    for (const std::size_t i : order) {
+        if (ownSupport(profiles, family, kept, all[i]) < kFaintRival * std::abs(all.front().support))
+            continue;
+        keep[i] = true;
+        kept.push_back(all[i]);
+    }
+    if (kept.size() < 2) return {all[0], all[1]};
+    kept.clear();
+    for (std::size_t i = 0; i < all.size(); ++i)
+        if (keep[i]) kept.push_back(all[i]);
+    return kept;
+}
+
 }  // namespace
+
+double rmsDistance(const Family& family, const Candidate& a, const Candidate& b, const Profiles& profiles) {
+    double sum = 0.0;
+    for (double s : profiles.s) sum += std::pow(a.offset(family, s) - b.offset(family, s), 2);
+    return std::sqrt(sum / static_cast<double>(profiles.s.size()));
+}
 
 double Profiles::at(std::size_t profile, double d) const {
     const double f = (d + reach) / kStep;
@@ -218,33 +241,23 @@ std::vector<Candidate> searchEdges(const Profiles& profiles, const Family& famil
     return out;
 }
 
-Result<Candidate> chooseEdge(const std::vector<Candidate>& candidates, const Family& family,
-                             const Profiles& profiles, std::size_t handPoints) {
-    if (candidates.empty())
-        return Error{ErrorCode::Refused, "no edge runs along this stroke", "",
-                     "place the points nearer to the edge or leave the mark as it is"};
+std::vector<Candidate> plausibleEdges(const std::vector<Candidate>& candidates, const Family& family,
+                                      const Profiles& profiles, std::size_t handPoints) {
+    if (candidates.empty()) return {};
     const Candidate& first = candidates.front();
-    const double dof = static_cast<double>(handPoints);
+    std::vector<Candidate> out = {first};
+    const double far = stats::chiSquareQuantile(0.999, static_cast<double>(handPoints));
     for (std::size_t i = 1; i < candidates.size(); ++i) {
         const Candidate& rival = candidates[i];
         // A rival is out of the running only if it is much less likely and the hand could not mean it at all.
-        const bool possible = rival.misfit < stats::chiSquareQuantile(0.999, dof);
-        if (first.odds - rival.odds > kSureOdds && !possible) continue;
+        if (first.odds - rival.odds > kSureOdds && rival.misfit >= far) continue;
         const double apart = rmsDistance(family, first, rival, profiles);
         const bool sameSign = (first.support > 0) == (rival.support > 0);
         if (sameSign && apart < 1.2) continue;
-        if (ownSupport(profiles, family, first, rival) < kFaintRival * std::abs(first.support)) continue;
-        return Error{ErrorCode::Refused, fmt::format("two edges {:.1f} px apart: which?", apart), "",
-                     "place the points closer to the meant one"};
+        if (ownSupport(profiles, family, {first}, rival) < kFaintRival * std::abs(first.support)) continue;
+        out.push_back(rival);
     }
-    if (first.misfit > stats::chiSquareQuantile(0.998, dof))
-        return Error{
-            ErrorCode::Refused,
-            fmt::format("the nearest clear edge lies {:.1f} px away",
-                        rmsDistance(family, first, Candidate{std::vector<double>(family.shapes.size(), 0.0)},
-                                    profiles)),
-            "", "place the points nearer to it if it is the meant one"};
-    return first;
+    return out.size() > 1 ? ownLines(out, family, profiles) : out;
 }
 
 std::vector<Local> traceEdge(const Profiles& profiles, const Family& family, const Candidate& candidate,

@@ -3,7 +3,6 @@
 #include <functional>
 #include <vector>
 
-#include "core/base/Result.h"
 #include "core/fit/Guide.h"
 #include "core/photo/Image.h"
 
@@ -48,10 +47,13 @@ struct Candidate {
 std::vector<Candidate> searchEdges(const Profiles& profiles, const Family& family,
                                    const std::vector<double>& hand, double handSigma_px);
 
-/// The meant edge, or a refusal that tells the distance of its rival, that nothing is there, or that the
-/// hand's `handPoints` points lie further from the nearest edge than a hand errs in 998 of 1000 marks.
-Result<Candidate> chooseEdge(const std::vector<Candidate>& candidates, const Family& family,
-                             const Profiles& profiles, std::size_t handPoints);
+/// The likeliest edge, first, and those that `handPoints` points of a hand may have meant as well: not much
+/// less likely, or within reach of the hand, and edges of their own.
+std::vector<Candidate> plausibleEdges(const std::vector<Candidate>& candidates, const Family& family,
+                                      const Profiles& profiles, std::size_t handPoints);
+
+/// Root of the mean square of how far apart two members lie, px.
+double rmsDistance(const Family& family, const Candidate& a, const Candidate& b, const Profiles& profiles);
 
 /// Per profile the steepest place within ±`window_px` of the candidate (parabola through three samples);
 /// only profiles whose step has the candidate's sign and a fair share of the typical steepness.

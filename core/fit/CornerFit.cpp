@@ -96,7 +96,7 @@ bool reaches(const photo::LinearImage& image, const Vec2& corner, const Line& li
 }  // namespace
 
 Result<Fit> fitCorner(const photo::LinearImage& image, const Vec2& at, const Vec2& alongA, const Vec2& alongB,
-                      const FitOptions& options) {
+                      const FitOptions& options, std::vector<Rival>* rivals) {
     if (!at.allFinite() || !alongA.allFinite() || !alongB.allFinite())
         return Error{ErrorCode::BadValue, "the corner's coordinates are not finite", "", "place it again"};
     Line lines[2];
@@ -110,8 +110,14 @@ Result<Fit> fitCorner(const photo::LinearImage& image, const Vec2& at, const Vec
         // The corner's own rounding by the blur must not pull the line: keep clear of it, hand error
         // included.
         const double gap = std::min(0.3 * leg, 4.0 + options.handSigma_px);
-        const Result<Fit> edge = fitEdge(image, at + (ends[k] - at) * (gap / leg), ends[k], options);
-        if (!edge) return edge.error();
+        FitOptions own = options;
+        own.chosen[0] = options.chosen[k];
+        const Result<Fit> edge = fitEdge(image, at + (ends[k] - at) * (gap / leg), ends[k], own, rivals);
+        if (!edge) {
+            if (rivals)
+                for (Rival& r : *rivals) r.leg = k;
+            return edge.error();
+        }
         lines[k] = lineThrough(edge->points);
         if (!straight(edge->points, lines[k]))
             return refuse("an edge of this corner is not straight", "keep the corner by hand");

@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "core/fit/CoarseSearch.h"
+#include "core/fit/Choose.h"
 #include "core/fit/CurveFit.h"
 #include "core/fit/Scatter.h"
 
@@ -96,7 +96,7 @@ void dropStrays(CurveFit& curve) {
 }
 
 Result<LineGuide> findEdge(const photo::LinearImage& image, const Vec2& from, const Vec2& to,
-                           const FitOptions& o, double& sign) {
+                           const FitOptions& o, double& sign, std::vector<Rival>* rivals) {
     if (!from.allFinite() || !to.allFinite())
         return Error{ErrorCode::BadValue, "the stroke's coordinates are not finite", "", "draw it again"};
     const double length = (to - from).norm();
@@ -114,7 +114,7 @@ Result<LineGuide> findEdge(const photo::LinearImage& image, const Vec2& from, co
                      [length](double s) { return s / length; }};
     family.reach = {o.searchRadius_px, o.searchRadius_px};
     const auto candidates = searchEdges(profiles, family, {0.0, length}, o.handSigma_px);
-    const Result<Candidate> chosen = chooseEdge(candidates, family, profiles, 2);
+    const Result<Candidate> chosen = meantEdge(candidates, {stroke, family, profiles, 2, false}, o, rivals);
     if (!chosen) return chosen.error();
     sign = chosen->support < 0 ? -1.0 : 1.0;
     const std::vector<Local> places = traceEdge(profiles, family, *chosen, 1.5);
@@ -126,9 +126,9 @@ Result<LineGuide> findEdge(const photo::LinearImage& image, const Vec2& from, co
 }  // namespace
 
 Result<Fit> fitEdge(const photo::LinearImage& image, const Vec2& from, const Vec2& to,
-                    const FitOptions& options) {
+                    const FitOptions& options, std::vector<Rival>* rivals) {
     double sign = 1.0;
-    Result<LineGuide> found = findEdge(image, from, to, options, sign);
+    Result<LineGuide> found = findEdge(image, from, to, options, sign, rivals);
     if (!found) return found.error();
     LineGuide guide = *found;
     CurveOptions co;

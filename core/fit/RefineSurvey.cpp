@@ -10,6 +10,7 @@
 #include "core/fit/CornerRays.h"
 #include "core/fit/CurveFit.h"
 #include "core/fit/EdgeFit.h"
+#include "core/fit/TransitionSide.h"
 
 namespace trammel::fit {
 namespace {
@@ -56,22 +57,24 @@ class Refiner {
     Refiner(const survey::Survey& survey, const RefineOptions& options)
         : survey_(survey), options_(options) {}
 
-    Result<Fit> fit(const Mark& mark, const photo::LinearImage& image) const {
+    Result<Fit> fit(const Mark& mark, const photo::LinearImage& image, std::vector<Rival>& rivals) const {
         const survey::Feature* feature = survey::find(survey_.features, mark.feature);
         if (!feature) return Error{ErrorCode::NotFound, "its feature is missing", mark.feature, ""};
         FitOptions o;
         o.handSigma_px = mark.points.empty() ? 1.5 : mark.points.front().sigma_px;
         if (!(o.handSigma_px > 0.0) || !std::isfinite(o.handSigma_px)) o.handSigma_px = 1.5;
         o.searchRadius_px = std::clamp(options_.searchSigmas * o.handSigma_px, 3.0, 12.0);
+        if (const auto no = takeTransition(mark, *feature, o)) return *no;
+        if (const auto c = options_.chosen.find(mark.id); c != options_.chosen.end()) o.chosen = c->second;
         switch (feature->kind) {
             case FeatureKind::Corner:
-                return corner(mark, *feature, image, o);
+                return corner(mark, *feature, image, o, rivals);
             case FeatureKind::Edge: {
                 if (mark.points.size() < 2)
                     return Error{ErrorCode::BadValue, "an edge needs two points", "", "place another one"};
                 o.stretches = options_.edgePoints;
                 const auto [a, b] = strokeOf(mark);
-                return fitEdge(image, a, b, o);
+                return fitEdge(image, a, b, o, &rivals);
             }
             case FeatureKind::Slot:
             case FeatureKind::Curve:
@@ -86,21 +89,43 @@ class Refiner {
         o.stretches = std::max(1, options_.rimPoints / 3);
         std::vector<Vec2> rim;
         for (const auto& p : mark.points) rim.push_back(p.px);
-        return fitRim(image, rim, feature->kind == FeatureKind::Hole, o);
+        return fitRim(image, rim, feature->kind == FeatureKind::Hole, o, &rivals);
+    }
+
+    /// Scale of a photograph, px/mm.
+    std::optional<double> scale(const survey::Id& station) const {
+        const auto given = options_.scale_px_per_mm.find(station);
+        return given != options_.scale_px_per_mm.end() ? given->second : scaleIn(survey_, station);
     }
 
   private:
+    std::optional<Error> takeTransition(const Mark& mark, const survey::Feature& feature,
+                                        FitOptions& o) const {
+        o.transition = feature.transition;
+        if (feature.transition == survey::Transition::Sharp) return std::nullopt;
+        if (feature.transition != survey::Transition::Round) {
+            o.inside = insideOf(survey_, mark);
+            return std::nullopt;
+        }
+        const auto px = scale(mark.station);
+        if (!px)
+            return refuse("how many px its rounding is wide cannot be told yet",
+                          "mark a known length in this photograph, or adjust first");
+        o.transition_px = *px * feature.transition_mm;
+        return std::nullopt;
+    }
+
     Result<Fit> corner(const Mark& mark, const survey::Feature& feature, const photo::LinearImage& image,
-                       const FitOptions& o) const {
+                       const FitOptions& o, std::vector<Rival>& rivals) const {
         if (mark.points.empty()) return Error{ErrorCode::BadValue, "the corner has no point", "", "place it"};
         const Vec2 at = mark.points.front().px;
         if (const auto given = options_.cornerLegs.find(mark.id); given != options_.cornerLegs.end())
-            return fitCorner(image, at, given->second[0], given->second[1], o);
+            return fitCorner(image, at, given->second[0], given->second[1], o, &rivals);
         if (const auto legs = markedLegs(mark, feature, at, o.handSigma_px)) {
             std::array<Vec2, 2> ends;
             for (int k = 0; k < 2; ++k)
                 ends[k] = at + std::min((*legs)[k].reach, options_.cornerLeg_px) * (*legs)[k].along;
-            return fitCorner(image, at, ends[0], ends[1], o);
+            return fitCorner(image, at, ends[0], ends[1], o, &rivals);
         }
         if (arcEndsAt(mark, feature, at, o.handSigma_px))
             return refuse("an arc ends at this corner",
@@ -109,7 +134,7 @@ class Refiner {
         rays.handSigma_px = o.handSigma_px;
         const auto ends = edgesAround(image, at, rays);
         if (!ends) return ends.error();
-        return fitCorner(image, at, (*ends)[0], (*ends)[1], o);
+        return fitCorner(image, at, (*ends)[0], (*ends)[1], o, &rivals);
     }
 
     /// Whether an arc of the corner's level is marked in this photograph with an end near the corner.
@@ -154,6 +179,7 @@ struct Outcome {
     const Mark* mark;
     Result<Fit> fit;
     bool asked;  ///< else it only tells how sharp its photograph is
+    std::vector<Rival> rivals{};
 };
 
 /// Median and relative spread of the blur of well-told fits; nothing for fewer than five.
@@ -211,7 +237,7 @@ void addTransitionDoubt(const survey::Survey& survey, std::vector<Outcome>& outc
 
 /// Adds the doubts that a mark's points share. The points are handed on as independent, so each takes the
 /// doubt times √n: their mean then still carries it.
-void addSharedDoubt(const survey::Survey& survey, const RefineOptions& options,
+void addSharedDoubt(const survey::Survey& survey, const RefineOptions& options, const Refiner& refiner,
                     std::vector<Outcome>& outcomes) {
     using survey::View;
     for (Outcome& o : outcomes) {
@@ -221,7 +247,12 @@ void addSharedDoubt(const survey::Survey& survey, const RefineOptions& options,
         const bool side = station->view == View::Front || station->view == View::Rear ||
                           station->view == View::Left || station->view == View::Right;
         const bool rim = feature->kind == FeatureKind::Hole || feature->kind == FeatureKind::Arc;
-        const double doubt = std::hypot(side ? options.sideDoubt_px : 0.0, rim ? options.rimDoubt_px : 0.0);
+        // Anywhere in a rounding with even chance (GUM 4.3.7).
+        const double width = feature->transition == survey::Transition::Round
+                                 ? feature->transition_mm * refiner.scale(station->id).value_or(0.0)
+                                 : 0.0;
+        const double doubt = std::hypot(side ? options.sideDoubt_px : 0.0, rim ? options.rimDoubt_px : 0.0,
+                                        width / std::sqrt(12.0));
         const double share = doubt * std::sqrt(static_cast<double>(o.fit->points.size()));
         for (FitPoint& p : o.fit->points) p.sigma_px = std::hypot(p.sigma_px, share);
     }
@@ -253,8 +284,9 @@ struct Looking {
         if (!image) problems.push_back(image.error());
         for (const Mark* mark : marks) {
             if (cancelled()) break;
-            outcomes.push_back(
-                {mark, image ? refiner.fit(*mark, *image) : Result<Fit>(image.error()), asked(*mark)});
+            std::vector<Rival> rivals;
+            Result<Fit> fit = image ? refiner.fit(*mark, *image, rivals) : Result<Fit>(image.error());
+            outcomes.push_back({mark, std::move(fit), asked(*mark), std::move(rivals)});
             if (progress)
                 progress->report(static_cast<double>(outcomes.size()) /
                                  static_cast<double>(survey.marks.size()));
@@ -297,12 +329,14 @@ RefineResult refine(const survey::Survey& survey, const PhotographProvider& phot
     out.photographs = looking.problems;
     std::vector<Outcome>& outcomes = looking.outcomes;
     addTransitionDoubt(survey, outcomes);
-    addSharedDoubt(survey, options, outcomes);
+    addSharedDoubt(survey, options, looking.refiner, outcomes);
     for (const Outcome& o : outcomes) {
         if (!o.asked) continue;
         ++out.tried;
         if (!o.fit) {
-            out.refusals.push_back({o.mark->id, o.fit.error().sentence()});
+            Error error = o.fit.error();
+            if (!o.rivals.empty()) error.what += " " + tellAll(o.rivals);
+            out.refusals.push_back({o.mark->id, error.sentence(), o.rivals});
             continue;
         }
         Mark next = *o.mark;

@@ -3,12 +3,14 @@
 #include <array>
 #include <functional>
 #include <map>
+#include <optional>
 #include <set>
 #include <string>
 #include <vector>
 
 #include "core/base/Progress.h"
 #include "core/base/Result.h"
+#include "core/fit/Rivals.h"
 #include "core/photo/Image.h"
 #include "core/survey/Edit.h"
 #include "core/survey/Survey.h"
@@ -21,7 +23,8 @@ using PhotographProvider = std::function<Result<photo::LinearImage>(const survey
 /// A hand mark that stays as it is, and why.
 struct Refusal {
     survey::Id mark;
-    std::string why;
+    std::string why;              ///< a sentence; between rivals it tells them with their letters
+    std::vector<Rival> rivals{};  ///< not empty: refused because any of these may be meant
 };
 
 struct RefineResult {
@@ -44,6 +47,11 @@ struct RefineOptions {
     std::set<survey::Id> onlyMarks;  ///< the hand marks to fit; empty: all. σ is the same either way.
     /// A point on either edge of a corner, px, where the user pointed at them.
     std::map<survey::Id, std::array<Vec2, 2>> cornerLegs;
+    /// What the user chose where a mark was refused because of rivals; of a corner one for either edge.
+    std::map<survey::Id, std::array<std::optional<Rival>, 2>> chosen;
+    /// px/mm of photographs, where a solution tells it: the width of a rounding is a doubt of so many px.
+    /// Without it the known lengths marked in the photograph tell.
+    std::map<survey::Id, double> scale_px_per_mm;
 };
 
 /// Looks in the photographs for what each hand mark means. Marks already fitted, and excluded ones, are left

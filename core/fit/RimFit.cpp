@@ -3,7 +3,7 @@
 #include <cmath>
 #include <numbers>
 
-#include "core/fit/CoarseSearch.h"
+#include "core/fit/Choose.h"
 #include "core/fit/CurveFit.h"
 #include "core/fit/EdgeFit.h"
 #include "core/fit/Scatter.h"
@@ -90,7 +90,7 @@ std::optional<Ellipse> conicThrough(const EllipseGuide& guide, const std::vector
 }
 
 Result<EllipseGuide> findRim(const photo::LinearImage& image, const std::vector<Vec2>& rim, bool whole,
-                             const FitOptions& o, double& sign) {
+                             const FitOptions& o, double& sign, std::vector<Rival>* rivals) {
     if (rim.size() < 3)
         return Error{ErrorCode::BadValue, "a rim needs at least three points", "", "place another one"};
     for (const Vec2& p : rim)
@@ -116,7 +116,8 @@ Result<EllipseGuide> findRim(const photo::LinearImage& image, const std::vector<
     std::vector<double> hand;
     for (const Vec2& p : rim) hand.push_back(guide.locate(p).s);
     const auto candidates = searchEdges(profiles, family, hand, o.handSigma_px);
-    const Result<Candidate> chosen = chooseEdge(candidates, family, profiles, rim.size());
+    const Result<Candidate> chosen =
+        meantEdge(candidates, {guide, family, profiles, rim.size(), true}, o, rivals);
     if (!chosen) return chosen.error();
     sign = chosen->support < 0 ? -1.0 : 1.0;
     const std::vector<Local> places = traceEdge(profiles, family, *chosen, 2.0);
@@ -159,9 +160,9 @@ std::vector<std::function<double(double)>> smoothShapes(const EllipseGuide& guid
 }  // namespace
 
 Result<Fit> fitRim(const photo::LinearImage& image, const std::vector<Vec2>& rim, bool wholeRim,
-                   const FitOptions& options) {
+                   const FitOptions& options, std::vector<Rival>* rivals) {
     double sign = 1.0;
-    Result<EllipseGuide> found = findRim(image, rim, wholeRim, options, sign);
+    Result<EllipseGuide> found = findRim(image, rim, wholeRim, options, sign, rivals);
     if (!found) return found.error();
     EllipseGuide guide = *found;
     CurveOptions co;
@@ -192,7 +193,7 @@ Result<Fit> fitRim(const photo::LinearImage& image, const std::vector<Vec2>& rim
     // An arc may slide along onto a neighbour, stretch by stretch: in the end the hand must still agree.
     double misfit = 0.0;
     for (const Vec2& p : rim) misfit += std::pow(guide.locate(p).d / options.handSigma_px, 2);
-    if (misfit > stats::chiSquareQuantile(0.998, static_cast<double>(rim.size())))
+    if (!options.chosen[0] && misfit > stats::chiSquareQuantile(0.998, static_cast<double>(rim.size())))
         return refuse("the rim found leaves the marked points", "place the points nearer to the rim");
     const Scatter scatter = scatterOf(curve.bins, smoothShapes(guide));
     Fit out = fitOf(curve, guide, scatter, co.binLength);
