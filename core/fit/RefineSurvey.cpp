@@ -10,6 +10,7 @@
 #include "core/fit/CornerRays.h"
 #include "core/fit/CurveFit.h"
 #include "core/fit/EdgeFit.h"
+#include "core/fit/ShapeFit.h"
 #include "core/fit/TransitionSide.h"
 
 namespace trammel::fit {
@@ -17,6 +18,12 @@ namespace {
 
 using survey::FeatureKind;
 using survey::Mark;
+
+std::vector<Vec2> placesOf(const Mark& mark) {
+    std::vector<Vec2> out;
+    for (const auto& p : mark.points) out.push_back(p.px);
+    return out;
+}
 
 /// The two points of a mark that lie farthest apart.
 std::array<Vec2, 2> strokeOf(const Mark& mark) {
@@ -77,19 +84,15 @@ class Refiner {
                 return fitEdge(image, a, b, o, &rivals);
             }
             case FeatureKind::Slot:
+                return fitSlot(image, placesOf(mark), o, options_.slotPoints, &rivals);
             case FeatureKind::Curve:
-                return Error{ErrorCode::Refused,
-                             "is not fitted to the photograph yet: slots and free curves stay "
-                             "as they were marked by hand",
-                             "", "mark it with care"};
+                return fitCurve(image, placesOf(mark), o);
             case FeatureKind::Hole:
             case FeatureKind::Arc:
                 break;
         }
         o.stretches = std::max(1, options_.rimPoints / 3);
-        std::vector<Vec2> rim;
-        for (const auto& p : mark.points) rim.push_back(p.px);
-        return fitRim(image, rim, feature->kind == FeatureKind::Hole, o, &rivals);
+        return fitRim(image, placesOf(mark), feature->kind == FeatureKind::Hole, o, &rivals);
     }
 
     /// Scale of a photograph, px/mm.
@@ -246,7 +249,8 @@ void addSharedDoubt(const survey::Survey& survey, const RefineOptions& options, 
         if (!o.fit || !station || !feature) continue;
         const bool side = station->view == View::Front || station->view == View::Rear ||
                           station->view == View::Left || station->view == View::Right;
-        const bool rim = feature->kind == FeatureKind::Hole || feature->kind == FeatureKind::Arc;
+        const bool rim = feature->kind == FeatureKind::Hole || feature->kind == FeatureKind::Arc ||
+                         feature->kind == FeatureKind::Slot;
         // Anywhere in a rounding with even chance (GUM 4.3.7).
         const double width = feature->transition == survey::Transition::Round
                                  ? feature->transition_mm * refiner.scale(station->id).value_or(0.0)

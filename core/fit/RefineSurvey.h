@@ -38,6 +38,7 @@ struct RefineResult {
 struct RefineOptions {
     int edgePoints = 4;          ///< points along an edge
     int rimPoints = 12;          ///< points round a hole or along an arc
+    int slotPoints = 16;         ///< points round a slot; a free curve takes them by its length
     double searchSigmas = 4.0;   ///< how far from the hand an edge may lie, in the hand's σ (3 to 12 px)
     double cornerLeg_px = 90.0;  ///< length of the edges that make a corner
     /// What moves a whole mark without showing in its scatter (k = 1, px). In a view along the levels an edge

@@ -1,0 +1,93 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "core/fit/CourseFit.h"
+
+#include <fmt/core.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/fit/CurveFit.h"
+#include "core/fit/Scatter.h"
+#include "core/math/Statistics.h"
+
+namespace trammel::fit {
+namespace {
+
+/// Drops stretches that leave the guide by far (a glint, a crossing edge); their bins with them.
+void dropStrays(CurveFit& curve) {
+    std::vector<double> size;
+    for (const Stretch& s : curve.stretches) size.push_back(std::abs(s.fit.offset));
+    if (size.size() < 5) return;
+    std::nth_element(size.begin(), size.begin() + static_cast<long>(size.size() / 2), size.end());
+    const double typical = 1.4826 * size[size.size() / 2];
+    const auto stray = [&](const Stretch& s) {
+        return std::abs(s.fit.offset) > std::max({0.3, 5.0 * s.fit.offsetSigma, 4.0 * typical});
+    };
+    for (const Stretch& s : curve.stretches)
+        if (stray(s)) std::erase_if(curve.bins, [&](const StripBin& b) { return b.s >= s.s0 && b.s < s.s1; });
+    std::erase_if(curve.stretches, stray);
+}
+
+double misfitOf(const CourseGuide& guide, const CourseTask& task) {
+    double sum = 0.0;
+    for (const Vec2& p : task.hand) {
+        const Local at = guide.locate(p);
+        // Beyond the end of an open curve only the distance across counts: the ends are the hand's.
+        sum += std::pow(at.d / task.handSigma_px, 2);
+    }
+    return sum;
+}
+
+}  // namespace
+
+std::optional<Error> unusable(const photo::LinearImage& image, const std::vector<Vec2>& hand,
+                              const char* name) {
+    for (const Vec2& p : hand)
+        if (!p.allFinite())
+            return Error{ErrorCode::BadValue, fmt::format("the {}'s coordinates are not finite", name), "",
+                         "place the points again"};
+    if (image.width < 8 || image.height < 8 ||
+        image.data.size() < static_cast<std::size_t>(image.width) * static_cast<std::size_t>(image.height))
+        return refuse("the picture is too small", "use the original photograph");
+    return std::nullopt;
+}
+
+Result<Fit> fitCourse(const photo::LinearImage& image, CourseGuide guide, const CourseTask& task) {
+    CurveOptions co;
+    co.sign = task.sign;
+    co.tilts = false;
+    CurveFit curve;
+    for (int pass = 0; pass < 3; ++pass) {
+        const int most = static_cast<int>(guide.length() / task.leastStretch_px);
+        co.stretches = std::clamp(task.points, 4, std::max(4, most));
+        co.binLength = std::clamp(guide.length() / co.stretches / 3.0, 2.5, 8.0);
+        curve = fitAlong(image, guide, co);
+        if (pass > 0) dropStrays(curve);
+        const std::size_t least = static_cast<std::size_t>(std::max(4, (co.stretches + 1) / 2));
+        if (const auto no = refusal(curve, least)) return *no;
+        if (pass == 2) break;
+        std::vector<Vec2> places;
+        std::vector<double> weights;
+        for (const Stretch& s : curve.stretches) {
+            places.push_back(guide.point(s.middle(), s.fit.offset));
+            weights.push_back(1.0 / std::pow(std::max(s.fit.offsetSigma, 0.02), 2));
+        }
+        std::optional<CourseGuide> next = task.refit(guide, places, weights);
+        if (!next)
+            return refuse(fmt::format("no {} fits here", task.name), "place the points nearer to the edge");
+        guide = std::move(*next);
+        co.blurStart = curve.blur;
+    }
+    // Stretch by stretch a guide may slide onto a neighbour: in the end the hand must still agree.
+    if (!task.hand.empty() &&
+        misfitOf(guide, task) > stats::chiSquareQuantile(0.998, static_cast<double>(task.hand.size())))
+        return refuse(fmt::format("the {} found leaves the marked points", task.name),
+                      "place the points nearer to the edge");
+    const Scatter scatter = scatterOf(curve.bins, task.shapes(guide, co.stretches));
+    Fit out = fitOf(curve, guide, scatter, co.binLength);
+    for (const FitPoint& p : out.points)
+        if (p.sigma_px > 1.0) return refuse("the edge is too faint for its noise", "keep the mark by hand");
+    return out;
+}
+
+}  // namespace trammel::fit
