@@ -281,8 +281,10 @@ struct Looking {
 
     void look(const survey::Station& station) {
         std::vector<const Mark*> marks;
+        std::size_t others = 0;
         for (const Mark& m : survey.marks)
-            if (m.station == station.id && !m.excluded) marks.push_back(&m);
+            if (m.station == station.id && !m.excluded && (asked(m) || others++ < options.mostOthers))
+                marks.push_back(&m);
         if (marks.empty() || cancelled()) return;
         const Result<photo::LinearImage> image = photographs(station);
         if (!image) problems.push_back(image.error());
@@ -317,7 +319,7 @@ void lookEverywhere(Looking& looking) {
         seen.insert(station.id);
         if (!looking.tellsSharpness(station)) groups.insert(station.group);
     }
-    if (looking.options.onlyMarks.empty()) return;
+    if (looking.options.onlyMarks.empty() || looking.options.mostOthers < 12) return;
     for (const survey::Station& station : looking.survey.stations)
         if (groups.contains(station.group) && !seen.contains(station.id)) looking.look(station);
 }

@@ -46,6 +46,9 @@ struct RefineOptions {
     /// of colours. Both were seen on photographs with known truth, see the accuracy campaign.
     double sideDoubt_px = 0.07, rimDoubt_px = 0.02;
     std::set<survey::Id> onlyMarks;  ///< the hand marks to fit; empty: all. σ is the same either way.
+    /// Marks not asked for that are looked at in a photograph, to tell how sharp an edge is there. Fewer than
+    /// a dozen: photographs of the same camera are not looked at besides.
+    std::size_t mostOthers = static_cast<std::size_t>(-1);
     /// A point on either edge of a corner, px, where the user pointed at them.
     std::map<survey::Id, std::array<Vec2, 2>> cornerLegs;
     /// What the user chose where a mark was refused because of rivals; of a corner one for either edge.

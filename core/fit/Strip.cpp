@@ -46,6 +46,12 @@ class Problem {
     const Layout& layout() const { return at_; }
     double blurOf(const Row& x) const { return at_.blur < 0 ? model_.blur : x(at_.blur); }
 
+    /// Its table costs as much as the pixels: made once for each blur.
+    const Step& stepAt(const Row& x) const {
+        if (!step_ || step_->blur() != blurOf(x)) step_.emplace(blurOf(x), model_.normal);
+        return *step_;
+    }
+
     /// Model value and, if wanted, its derivatives.
     double value(const Row& x, const Step& step, const StripPixel& p, Row* j) const {
         const double t = p.s / half_;
@@ -83,7 +89,7 @@ class Problem {
     }
 
     double cost(const Row& x) const {
-        const Step step(blurOf(x), model_.normal);
+        const Step& step = stepAt(x);
         double sum = prior(x, nullptr, nullptr);
         for (std::size_t i = 0; i < pixels_.size(); ++i) {
             const double r = pixels_[i].light - value(x, step, pixels_[i], nullptr);
@@ -93,7 +99,7 @@ class Problem {
     }
 
     double normalEquations(const Row& x, Normal& n, Row& g) const {
-        const Step step(blurOf(x), model_.normal);
+        const Step& step = stepAt(x);
         n = Normal::Zero(at_.size, at_.size);
         g = Row::Zero(at_.size);
         Row j = Row::Zero(at_.size);
@@ -110,7 +116,7 @@ class Problem {
 
     /// Cauchy weights from the residuals' median absolute value; returns the noise so found.
     double reweight(const Row& x) {
-        const Step step(blurOf(x), model_.normal);
+        const Step& step = stepAt(x);
         std::vector<double> r(pixels_.size()), sorted;
         for (std::size_t i = 0; i < r.size(); ++i)
             r[i] = pixels_[i].light - value(x, step, pixels_[i], nullptr);
@@ -152,6 +158,7 @@ class Problem {
     Layout at_;
     double half_, noise_ = 0.01;
     std::vector<double> weights_;
+    mutable std::optional<Step> step_;
 };
 
 /// Plateaus and companions' heights for fixed places: a linear problem, solved for the start.
@@ -225,7 +232,7 @@ std::vector<StripBin> binsOf(const Problem& problem, const Row& x, const std::ve
     const int count = std::max(1, static_cast<int>(std::lround(length / model.binLength)));
     std::vector<Mat3> n(count, Mat3::Zero());
     std::vector<Vec3> g(count, Vec3::Zero());
-    const Step step(problem.blurOf(x), model.normal);
+    const Step& step = problem.stepAt(x);
     Row j = Row::Zero(at.size);
     for (std::size_t i = 0; i < pixels.size(); ++i) {
         const double r = pixels[i].light - problem.value(x, step, pixels[i], &j), w = problem.weights()[i];

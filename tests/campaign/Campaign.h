@@ -19,6 +19,7 @@ int coverage(const Settings& settings);
 int convergence(const Settings& settings);
 int blunders(const Settings& settings);
 int squares(const Settings& settings);
+int offers(const Settings& settings);
 int advice(const Settings& settings);   ///< 500 draws: all surveys, else two
 int bundled(const Settings& settings);  ///< no bounds: a table only
 

@@ -55,6 +55,7 @@ int main(int argc, char** argv) {
     add("blunders", "Whether injected mistakes are named first", blunders);
     add("squares", "Spacings of a real board of squares against its printed pitch", squares);
     add("advice", "Readings as advised against random ones", advice);
+    add("offers", "Marks offered from rough clicks in two photographs against the true images", offers);
     add("bundled", "Each dimension of the bundled survey against its truth", bundled);
     CLI11_PARSE(app, argc, argv);
     return code;
