@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "core/adjust/Alternatives.h"
+#include "core/adjust/Gross.h"
 #include "core/adjust/Suspects.h"
 #include "core/math/Statistics.h"
 
@@ -78,6 +79,8 @@ bool SuspectSearch::takeBack(std::size_t which) {
 
 void SuspectSearch::run(const std::vector<int>& gross) {
     for (const int owner : gross) aside_.push_back({owner});
+    for (const Owner& owner : n_.owners()) eligible_.push_back(owner.active);
+    for (const int owner : gross) eligible_[at(owner)] = true;
     if (!gross.empty()) takeBackAgreeing();
     // Each pass may bring to light what the one before had hidden; it ends where nothing changes.
     for (int pass = 0; pass < 4 && !cancelled(); ++pass) {
@@ -86,6 +89,7 @@ void SuspectSearch::run(const std::vector<int>& gross) {
         bool changed = takeBackAgreeing();
         if (!cancelled()) changed = exchange() || changed;
         if (!cancelled() && !changed) changed = rejectPair();
+        if (!cancelled() && !changed) changed = isGross() && findOtherSet();
         if (!changed) break;
     }
     if (!cancelled()) findAlternatives();
@@ -156,6 +160,41 @@ bool SuspectSearch::exchange() {
         round_ = before;
         judge();
     }
+    return false;
+}
+
+bool SuspectSearch::isGross() const {
+    constexpr double kGross = 12.0;  // σ
+    // One that explains all by itself is as few as can be.
+    const int free = freedom(n_);
+    if (aside_.size() < 2 && (free <= 0 || round_.sum < stats::chiSquareQuantile(0.999, free))) return false;
+    return std::any_of(aside_.begin(), aside_.end(),
+                       [&](const SetAside& s) { return assessments_[at(s.owner)].result.w > kGross; });
+}
+
+bool SuspectSearch::findOtherSet() {
+    OtherSets sets(n_, options_, progress_, eligible_);
+    std::vector<int> now;
+    for (const SetAside& s : aside_) now.push_back(s.owner);
+    auto found = sets.cheaper(now, round_.sum, nullptr);
+    if (!found) return false;
+    const Round before = round_;
+    const State state = n_.state();
+    sets.take(found->owners);
+    n_.state() = std::move(found->state);
+    n_.forgetFeet();
+    if (trySolve() && sets.cost(found->owners, round_.sum) < sets.cost(now, before.sum)) {
+        aside_.clear();
+        for (const int o : found->owners) aside_.push_back({o});
+        std::fill(immune_.begin(), immune_.end(), false);
+        return true;
+    }
+    sets.take(now);
+    if (cancelled()) return false;
+    n_.state() = state;
+    n_.forgetFeet();
+    round_ = before;
+    judge();
     return false;
 }
 

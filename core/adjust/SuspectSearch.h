@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "core/adjust/Alternatives.h"
+#include "core/adjust/OtherSets.h"
 #include "core/adjust/Round.h"
 
 namespace trammel::adjust {
@@ -13,7 +14,8 @@ namespace trammel::adjust {
 /// again (Baarda's iterated data snooping; Kok 1984). Greed errs where mistakes hide one another, so then
 /// - each that was set aside is tried against the rest and taken back where it agrees (best first),
 /// - an exchange is made where setting aside another instead explains the data better,
-/// - two that only together explain what the global test finds are set aside together.
+/// - two that only together explain what the global test finds are set aside together,
+/// - where something is off by far, whole sets are tried in place of what was set aside (OtherSets.h).
 /// At the end each is compared with its alternatives (Alternatives.h).
 class SuspectSearch {
   public:
@@ -44,6 +46,8 @@ class SuspectSearch {
     bool rejectPair();
     bool takeBackAgreeing();
     bool exchange();
+    bool isGross() const;
+    bool findOtherSet();
     void findAlternatives();
     void nameAlternatives(SetAside& one);
     bool heldByOthers(const SetAside& one) const;
@@ -56,6 +60,7 @@ class SuspectSearch {
     const Progress* progress_;
     Round& round_;
     std::vector<bool> immune_;
+    std::vector<bool> eligible_;  ///< those that are not excluded by the user
     std::vector<SetAside> aside_;
     std::vector<std::string> notes_;
     std::vector<Assessment> assessments_;

@@ -20,6 +20,9 @@ struct Tally {
     int rightly = 0;     ///< of these, the data really cannot be expected to tell
     int among = 0;       ///< each is named somewhere
     int cause = 0;       ///< with the cause
+    /// Of those that show and can be told from every other single explanation: how many, first (the pair
+    /// included), with the cause.
+    int told = 0, toldFirst = 0, toldCause = 0;
     double power = 0.0;  ///< what a test of the guilty alone would find
     double share(int n) const { return 100.0 * n / std::max(total, 1); }
 };
@@ -64,9 +67,16 @@ void judge(const Spoilt& spoilt, bool verbose, Tally& tally) {
     tally.either += first && !alone ? 1 : 0;
     tally.rightly += first && !alone && spoilt.undecidable ? 1 : 0;
     tally.cause += among && cause ? 1 : 0;
+    if (!spoilt.undecidable && spoilt.power > 0.0) {
+        ++tally.told;
+        tally.toldFirst += first ? 1 : 0;
+        tally.toldCause += among && cause ? 1 : 0;
+    }
     if (verbose && !(first && alone && cause)) {
         fmt::print("      guilty {}{}\n", describe(spoilt.survey, spoilt.guilty.front()),
-                   spoilt.undecidable ? " (undecidable)" : "");
+                   spoilt.undecidable   ? " (undecidable)"
+                   : spoilt.power > 0.0 ? ""
+                                        : " (does not show)");
         for (std::size_t i = 0; i < solution->suspects.size() && i < 2; ++i)
             fmt::print("        {}\n", solution->suspects[i].sentence);
     }
@@ -85,10 +95,11 @@ bool report(Mistake mistake, const Tally& t, int draws) {
     fmt::print(
         "  {:<30} {:>4} alone {:5.1f} %, as one of a pair {:4.1f} % (rightly {:4.1f} %), named at all "
         "{:5.1f} %, cause "
-        "{:5.1f} %, no solution {:4.1f} %; its own test finds {:5.1f} %{}\n",
+        "{:5.1f} %, no solution {:4.1f} %; its own test finds {:5.1f} %; of {} that can be told named first "
+        "{:5.1f} %, cause {:5.1f} %{}\n",
         mistakeName(mistake), t.total, t.share(t.first), t.share(t.either), t.share(t.rightly),
         t.share(t.among), t.share(t.cause), t.share(t.failed), 100.0 * t.power / std::max(t.total, 1),
-        good ? "" : "  <- below the bound");
+        t.told, 100.0 * t.toldFirst / std::max(t.told, 1), 100.0 * t.toldCause / std::max(t.told, 1), good ? "" : "  <- below the bound");
     return good;
 }
 

@@ -11,6 +11,7 @@
 #include <set>
 
 #include "AtTruth.h"
+#include "Decidable.h"
 #include "core/adjust/ViewDoubt.h"
 #include "core/estimate/Normal.h"
 #include "core/math/Statistics.h"
@@ -291,6 +292,10 @@ std::optional<Spoilt> Sound::spoil(Mistake mistake, render::Random& random) cons
         done = reading(mistake, random, out);
     }
     if (!done) return std::nullopt;
+    if (mistake == Mistake::Large || mistake == Mistake::WrongTie || mistake == Mistake::SwappedTies) {
+        out.undecidable = false;
+        weighBySolving(network_->state(), out);
+    }
     return out;
 }
 
