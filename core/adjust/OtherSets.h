@@ -7,10 +7,10 @@
 
 namespace trammel::adjust {
 
-/// A set of owners that take no part, and what it costs to explain the data so: the sum of squares of the rest,
-/// the components left out (each would have added one), and 2 ln(1/α) for each owner, α being how often one
-/// is accused by chance. Of two ways to explain the same data the cheaper is the likelier, exp(difference/2)
-/// to one.
+/// A set of owners that take no part, and what it costs to explain the data so: the sum of squares of the
+/// rest, the components left out (each would have added one), and 2 ln(1/α) for each owner, α being how often
+/// one is accused by chance. Of two ways to explain the same data the cheaper is the likelier,
+/// exp(difference/2) to one.
 struct LeftOut {
     std::vector<int> owners;
     double cost = 0.0;
@@ -22,8 +22,8 @@ struct LeftOut {
 /// exchanges of single ones do not lead back. So, for each feature that lost a mark or whose reading was set
 /// aside: each of its marks left out alone (instead of all that is set aside, and instead of the feature's
 /// own), two where it has four or more, and with another such feature the two marks of one photograph, which
-/// may be exchanged. Each is adjusted anew with the feature intersected anew, starting from the network's state
-/// and from `robust`, where given.
+/// may be exchanged. Each is adjusted anew with the feature intersected anew, starting from the network's
+/// state and from `robust`, where given.
 class OtherSets {
   public:
     /// `eligible`: owners that may take part (not excluded by the user).
@@ -48,8 +48,8 @@ class OtherSets {
     const Options& options_;
     const Progress* progress_;
     std::vector<bool> eligible_;
-    std::vector<int> components_;          ///< of each owner
-    std::vector<int> featureOf_;           ///< of each mark, −1 for others
+    std::vector<int> components_;           ///< of each owner
+    std::vector<int> featureOf_;            ///< of each mark, −1 for others
     std::vector<std::vector<Seen>> marks_;  ///< of each feature
 };
 

@@ -209,18 +209,22 @@ void nameTies(const Network& n, const std::map<int, TieGuess>& ties, std::map<in
         s.likelyFeature = tie.feature;
         for (const auto& [other, back] : ties) {
             const survey::Mark& m = *find(n.survey().marks, n.owners()[at(other)].object);
-            if (m.station == mark.station && m.feature == tie.feature && back.feature == mark.feature)
-                s.cause = Cause::SwappedTies;
+            const auto is = [](const TieGuess& t, const Id& f) { return t.feature == f || t.orElse == f; };
+            if (m.station != mark.station || !is(tie, m.feature) || !is(back, mark.feature)) continue;
+            s.cause = Cause::SwappedTies;
+            s.likelyFeature = m.feature;
         }
         const std::string self = describe(n.survey(), mark.feature),
-                          there = describe(n.survey(), tie.feature),
+                          there = describe(n.survey(), s.likelyFeature),
                           where = describe(n.survey(), mark.station);
         s.sentence =
             s.cause == Cause::SwappedTies
                 ? fmt::format("The marks of {} and {} in {} look exchanged: each lies on the other.", self,
                               there, where)
-                : fmt::format("The mark of {} in {} lies on {} ({} px off): tied to the wrong feature?", self,
-                              where, there, about(tie.off));
+                : fmt::format("The mark of {} in {} lies on {}{} ({} px off): tied to the wrong feature?",
+                              self, where, there,
+                              tie.orElse.empty() ? "" : " or on " + describe(n.survey(), tie.orElse),
+                              about(tie.off));
     }
 }
 
@@ -229,7 +233,8 @@ void nameTies(const Network& n, const std::map<int, TieGuess>& ties, std::map<in
 std::vector<Suspect> nameSuspects(const Influence& influence, const std::vector<Assessment>& assessments,
                                   const std::vector<SetAside>& aside) {
     const Network& n = influence.network();
-    std::vector<int> order, marks;
+    std::vector<int> order;
+    std::map<int, double> marks;
     std::map<int, Suspect> suspects;
     std::map<int, double> chance;
     for (const SetAside& s : aside) {
@@ -239,9 +244,10 @@ std::vector<Suspect> nameSuspects(const Influence& influence, const std::vector<
         suspects[s.owner] = either ? accuseEither(n, s) : accuse(influence, s.owner, a);
         chance[s.owner] = a.logProbability;
         order.push_back(s.owner);
-        if (n.owners()[at(s.owner)].kind == Owner::Kind::Mark && !either) marks.push_back(s.owner);
+        if (n.owners()[at(s.owner)].kind == Owner::Kind::Mark && !either)
+            marks[s.owner] = a.result.residual.cwiseAbs().maxCoeff();
     }
-    nameTies(n, guessTies(influence, assessments, marks), suspects);
+    nameTies(n, guessTies(influence, marks), suspects);
     std::stable_sort(order.begin(), order.end(), [&](int a, int b) { return chance[a] < chance[b]; });
     std::vector<Suspect> out;
     for (const int o : order) out.push_back(suspects[o]);

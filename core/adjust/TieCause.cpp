@@ -12,9 +12,10 @@ namespace {
 
 using survey::FeatureKind;
 
-/// A mark fits another feature when chance would throw it off more often than this.
-constexpr double kFits = 0.01;
-/// The next best feature must be less likely by this factor.
+/// A mark fits another feature when chance would throw it off more often than this. Far stricter a test than
+/// it looks: what is off by many σ lies within a few σ of another feature by accident even more rarely.
+constexpr double kFits = 1e-6;
+/// Where the next best feature is not less likely by this factor, both are named.
 constexpr double kOnly = 100.0;
 
 bool sameKind(FeatureKind a, FeatureKind b) {
@@ -45,18 +46,17 @@ bool mayFit(const Network& n, const survey::Mark& mark, std::size_t feature, dou
 }
 
 /// The survey with each mark tied to each other feature of its kind as well that it may be a mark of.
-survey::Survey withTrials(const Network& n, const std::vector<Assessment>& assessments,
-                          const std::vector<int>& marks, std::map<Id, Trial>& trials) {
+survey::Survey withTrials(const Network& n, const std::map<int, double>& marks, std::map<Id, Trial>& trials) {
     survey::Survey s = n.survey();
     const InUse used = n.inUse();
-    for (const int o : marks) {
+    for (const auto& [o, missed] : marks) {
         const survey::Mark* own = find(n.survey().marks, n.owners()[at(o)].object);
         const survey::Feature* feature = own ? find(n.survey().features, own->feature) : nullptr;
         if (!feature) continue;
         for (std::size_t f = 0; f < n.survey().features.size(); ++f) {
             const survey::Feature& other = n.survey().features[f];
             if (!used.features[f] || other.id == feature->id || !sameKind(other.kind, feature->kind) ||
-                !mayFit(n, *own, f, assessments[at(o)].result.residual.cwiseAbs().maxCoeff()))
+                !mayFit(n, *own, f, missed))
                 continue;
             survey::Mark m = *own;
             m.id = own->id + "?" + other.id;
@@ -96,12 +96,12 @@ double rootMeanSquare(const OwnerRows& rows) {
 
 }  // namespace
 
-std::map<int, TieGuess> guessTies(const Influence& influence, const std::vector<Assessment>& assessments,
-                                  const std::vector<int>& marks) {
+std::map<int, TieGuess> guessTies(const Influence& influence, const std::map<int, double>& marks,
+                                  double better) {
     std::map<int, TieGuess> out;
     const Network& n = influence.network();
     std::map<Id, Trial> trials;
-    const survey::Survey s = withTrials(n, assessments, marks, trials);
+    const survey::Survey s = withTrials(n, marks, trials);
     if (trials.empty()) return out;
     auto with = Network::compile(s);
     if (!with || with->layout().columns != n.layout().columns) return out;
@@ -109,27 +109,27 @@ std::map<int, TieGuess> guessTies(const Influence& influence, const std::vector<
     for (Owner& o : with->owners()) o.active = false;
     const Influence tried(*with, influence.covariance());
     if (!tried.valid()) return out;
-    std::map<int, std::pair<double, double>> best;  // ln of the chance of the best and of the next
+    std::map<int, std::vector<std::pair<double, TieGuess>>> found;  // with ln of the chance
     const std::vector<bool> onPart = onTheirParts(*with);
     for (int o = 0; o < tried.owners(); ++o) {
         const auto trial = trials.find(with->owners()[at(o)].object);
         if (trial == trials.end() || !onPart[at(o)]) continue;
         const OwnerRows& rows = tried.rows(o);
         const MatX Q = tried.Q(o);
-        const double missed = assessments[at(trial->second.owner)].result.residual.cwiseAbs().maxCoeff();
-        if (3.0 * std::sqrt(Q.diagonal().maxCoeff()) * rows.sigma.front() > missed) continue;
+        const double missed = marks.at(trial->second.owner);
+        if (better * std::sqrt(Q.diagonal().maxCoeff()) * rows.sigma.front() > missed) continue;
         const double chance = logProbability(rows.residual(), Q, rows.points);
-        auto [it, first] = best.try_emplace(trial->second.owner, -INFINITY, -INFINITY);
-        if (chance > it->second.first) {
-            it->second = {chance, it->second.first};
-            out[trial->second.owner] = {trial->second.feature, rootMeanSquare(rows)};
-        } else {
-            it->second.second = std::max(it->second.second, chance);
-        }
+        if (chance > std::log(kFits))
+            found[trial->second.owner].push_back({chance, {trial->second.feature, {}, rootMeanSquare(rows)}});
     }
-    for (const auto& [owner, chances] : best)
-        if (chances.first < std::log(kFits) || chances.second > chances.first - std::log(kOnly))
-            out.erase(owner);
+    for (auto& [owner, guesses] : found) {
+        std::sort(guesses.begin(), guesses.end(),
+                  [](const auto& a, const auto& b) { return a.first > b.first; });
+        TieGuess best = guesses.front().second;
+        if (guesses.size() > 1 && guesses[1].first > guesses[0].first - std::log(kOnly))
+            best.orElse = guesses[1].second.feature;
+        out[owner] = best;
+    }
     return out;
 }
 

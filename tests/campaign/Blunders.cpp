@@ -15,11 +15,11 @@ using adjust::Cause;
 
 struct Tally {
     int total = 0, failed = 0;
-    int first = 0;       ///< all that are guilty stand first, each alone
-    int either = 0;      ///< they stand first, one or more of them as one of an undecided pair
-    int rightly = 0;     ///< of these, the data really cannot be expected to tell
-    int among = 0;       ///< each is named somewhere
-    int cause = 0;       ///< with the cause
+    int first = 0;    ///< all that are guilty stand first, each alone
+    int either = 0;   ///< they stand first, one or more of them as one of an undecided pair
+    int rightly = 0;  ///< of these, the data really cannot be expected to tell
+    int among = 0;    ///< each is named somewhere
+    int cause = 0;    ///< with the cause
     /// Of those that show and can be told from every other single explanation: how many, first (the pair
     /// included), with the cause.
     int told = 0, toldFirst = 0, toldCause = 0;
@@ -98,8 +98,9 @@ bool report(Mistake mistake, const Tally& t, int draws) {
         "{:5.1f} %, no solution {:4.1f} %; its own test finds {:5.1f} %; of {} that can be told named first "
         "{:5.1f} %, cause {:5.1f} %{}\n",
         mistakeName(mistake), t.total, t.share(t.first), t.share(t.either), t.share(t.rightly),
-        t.share(t.among), t.share(t.cause), t.share(t.failed), 100.0 * t.power / std::max(t.total, 1),
-        t.told, 100.0 * t.toldFirst / std::max(t.told, 1), 100.0 * t.toldCause / std::max(t.told, 1), good ? "" : "  <- below the bound");
+        t.share(t.among), t.share(t.cause), t.share(t.failed), 100.0 * t.power / std::max(t.total, 1), t.told,
+        100.0 * t.toldFirst / std::max(t.told, 1), 100.0 * t.toldCause / std::max(t.told, 1),
+        good ? "" : "  <- below the bound");
     return good;
 }
 

@@ -43,7 +43,8 @@ class Trial {
         if (!n_.linearise(rows, true)) return INFINITY;
         const std::vector<int> owners = n_.rowOwners();
         double left = 0.0;
-        for (std::size_t i = 0; i < rows.size(); ++i) left += gone.contains(owners[i]) ? rows[i].components : 0;
+        for (std::size_t i = 0; i < rows.size(); ++i)
+            left += gone.contains(owners[i]) ? rows[i].components : 0;
         return (report ? report->sumOfSquares : estimate::sumOfSquares(rows)) + left - loose(rows);
     }
     /// Owners that agree least, at the last minimum.

@@ -53,6 +53,35 @@ TEST_CASE("two photographs alone do not say which of them is wrong, and nobody i
     CHECK(told > 0);
 }
 
+TEST_CASE("a mark on the neighbouring hole is named with its cause, and no sound mark of either hole") {
+    int right = 0, sound = 0, tried = 0;
+    for (const auto& [hole, neighbour, where] :
+         {std::tuple("H6", "H5", "oblique B"), {"H6", "H5", "oblique A"}, {"H2", "H7", "oblique A"}})
+        for (std::uint64_t seed = 11; seed < 13; ++seed) {
+            survey::Survey s = test::draw(true, seed);
+            survey::Mark &m = mark(s, hole, where), &other = mark(s, neighbour, where);
+            m.points = other.points;
+            for (auto& p : m.points) p.px += Vec2(0.1, -0.1);
+            const auto solution = adjust::adjust(s);
+            REQUIRE(solution);
+            REQUIRE_FALSE(solution->suspects.empty());
+            ++tried;
+            const Suspect& first = solution->suspects.front();
+            INFO(first.sentence);
+            right += first.object == m.id && first.cause == Cause::WrongTie &&
+                     first.likelyFeature == other.feature;
+            for (const Suspect& suspect : solution->suspects) {
+                const survey::Mark* also = find(s.marks, suspect.object);
+                sound += also && also->id != m.id &&
+                         (also->feature == m.feature || also->feature == other.feature);
+            }
+        }
+    fmt::print("  wrong ties named with their cause: {} of {}; sound marks accused: {}\n", right, tried,
+               sound);
+    CHECK(right == tried);
+    CHECK(sound == 0);
+}
+
 TEST_CASE("marks of two holes exchanged in one photograph are called so") {
     survey::Survey s = test::draw(true, 8);
     survey::Mark &a = mark(s, "H1", "oblique A"), &b = mark(s, "H3", "oblique A");
