@@ -87,9 +87,9 @@ int run(const FitArguments& a) {
     }
     const fs::path folder = fs::path(a.survey).parent_path();
     const auto provider = [&](const survey::Station& station) -> Result<photo::LinearImage> {
-        const Result<photo::Image> image = photo::decode(folder / station.photo.path);
+        Result<photo::Image> image = photo::decode(folder / station.photo.path);
         if (!image) return image.error();
-        return photo::linearLuminance(*image);
+        return photo::linearLuminance(std::move(*image));
     };
     fit::RefineResult result = fit::refine(*survey, provider);
     if (!result.photographs.empty()) {

@@ -93,10 +93,11 @@ std::optional<Stretch> fitStretch(const photo::LinearImage& image, const Guide& 
     model.tilts = o.tilts;
     model.binLength = o.binLength;
     model.companions = room.companions;
-    const std::vector<StripPixel> pixels = gatherStrip(image, guide, s0, s1, room.low, room.high);
+    const std::vector<StripPixel> pixels = gatherStrip(image, guide, s0, s1, room.low, room.high, o.channel);
     // Cut by the picture's border: a good part of the strip is missing.
     if (static_cast<double>(pixels.size()) < 0.8 * (s1 - s0) * (room.high - room.low) - 8.0)
         return std::nullopt;
+    model.tone = o.tone;
     std::optional<StripFit> fit = fitStrip(pixels, out.length(), model);
     if (!fit) return std::nullopt;
     out.fit = *fit;
@@ -143,37 +144,41 @@ std::optional<Blur> commonBlur(const photo::LinearImage& image, const Guide& gui
     return out;
 }
 
+/// dlight/dcode of grey.
+double lightPerCode(double light) { return 1.0 / Tone().at(light).slope; }
+
 double medianOf(std::vector<double> v) {
     if (v.empty()) return 0.0;
     std::nth_element(v.begin(), v.begin() + v.size() / 2, v.end());
     return v[v.size() / 2];
 }
 
-/// Slope of the sRGB decoding curve (IEC 61966-2-1) per 8-bit code at this linear light.
-double codeStep(double light) {
-    const double v = std::max(light, 0.0031308);
-    return 2.4 / 1.055 * std::pow(v, 1.4 / 2.4) / 255.0;
-}
-
-/// Plateaus stored in 8-bit codes are off by up to half a code wherever noise does not dither them, which
-/// moves the half-way point of the whole edge. A uniform error of both plateaus, faded out as dither removes
-/// it.
-double roundingDoubt(const CurveFit& curve) {
+/// An even surface is stored in steps: whole codes, and a JPEG's steps of the mean of 8 × 8 pixels. Where
+/// noise does not dither it, either plateau is off by up to half a step, which moves the half-way point of
+/// the whole edge. A uniform error of both, faded out as dither removes it.
+double roundingDoubt(const CurveFit& curve, double levelStep) {
     if (curve.stretches.empty() || curve.contrast <= 0.0) return 0.0;
     const StripFit& f = curve.stretches[curve.stretches.size() / 2].fit;
-    const double ql = codeStep(f.low), qh = codeStep(f.high);
-    auto doubt2 = [&](double q) {
-        const double noise2 = std::max(0.0, curve.noise * curve.noise / (q * q) - 1.0 / 12.0);
-        return q * q / 12.0 * std::exp(-4.0 * 9.87 * noise2);
+    const auto doubt2 = [&](double step, double noise) {
+        return step * step / 12.0 * std::exp(-4.0 * 9.87 * noise * noise / (step * step));
     };
+    const double code = 1.0 / 255.0, noise2 = std::max(0.0, curve.noise * curve.noise - code * code / 12.0);
+    double variance = doubt2(code, std::sqrt(noise2));
+    if (levelStep > 1.0) variance += doubt2(levelStep * code, std::sqrt(noise2) / 8.0);
     const double total = std::sqrt(curve.blur * curve.blur + 1.0 / 12.0);
-    return 1.2533 * total / curve.contrast * std::sqrt(doubt2(ql) + doubt2(qh));
+    return 1.2533 * total * std::sqrt(variance) / curve.contrast *
+           std::hypot(lightPerCode(f.low), lightPerCode(f.high));
 }
 
 }  // namespace
 
-CurveFit fitAlong(const photo::LinearImage& image, const Guide& guide, const CurveOptions& options) {
+CurveFit fitAlong(const photo::LinearImage& image, const Guide& guide, const CurveOptions& given) {
     CurveFit out;
+    CurveOptions options = given;
+    const ChannelChoice choice = channelFor(image, guide, options.blurStart);
+    options.channel = out.channel = choice.channel;
+    options.tone = choice.tone;
+    if (choice.reversed) options.sign = -options.sign;
     out.wanted = options.stretches;
     out.binLength = options.binLength;
     const Profiles profiles = sampleProfiles(image, guide, halfWidth(options.blurStart) + 6.0);
@@ -201,7 +206,7 @@ CurveFit fitAlong(const photo::LinearImage& image, const Guide& guide, const Cur
     }
     out.contrast = medianOf(contrast);
     out.noise = medianOf(noise);
-    out.rounding = roundingDoubt(out);
+    out.rounding = roundingDoubt(out, image.codes.levelStep);
     out.clipped = medianOf(clipped);
     return out;
 }
@@ -225,6 +230,8 @@ std::optional<Error> refusal(const CurveFit& curve, std::size_t least) {
 
 Fit fitOf(const CurveFit& curve, const Guide& guide, const Scatter& scatter, double binLength) {
     Fit out;
+    out.channel = curve.channel;
+    out.noise = curve.noise;
     out.blur_px = curve.blur;
     out.blurSigma_px = curve.blurSigma;
     out.contrast = curve.contrast;

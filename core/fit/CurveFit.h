@@ -23,6 +23,7 @@ struct CurveFit {
     int wanted = 0;                  ///< stretches tried
     int wrongSign = 0;               ///< stretches whose step ran the other way
     double blurSigma = 0.0;          ///< px, of the blur, from the pieces' formal σ or their scatter
+    Channel channel = Channel::Luma;
     double blur = 0.0, contrast = 0.0, noise = 0.0, clipped = 0.0;
     double rounding = 0.0;       ///< px, doubt common to the whole curve from 8-bit plateaus
     std::vector<StripBin> bins;  ///< s along the whole guide
@@ -34,7 +35,9 @@ struct CurveOptions {
     double sign = 1.0;       ///< of the step along +d
     double binLength = 6.0;  ///< px
     bool tilts = true;
-    double blurStart = 1.2;  ///< px
+    double blurStart = 1.2;           ///< px
+    Channel channel = Channel::Luma;  ///< chosen by fitAlong, and the tone with it
+    Tone tone{};
 };
 
 /// Fits the step along a guide that already lies within about a pixel of the edge. The blur is estimated from

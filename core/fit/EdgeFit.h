@@ -6,14 +6,16 @@
 
 #include "core/base/Result.h"
 #include "core/fit/Rivals.h"
+#include "core/fit/Tone.h"
 #include "core/math/Types.h"
 #include "core/photo/Image.h"
 #include "core/survey/Survey.h"
 
 /// Hand marks say which edge; the picture says where. A fit looks for the meant edge near the hand, models
-/// each stretch of it as a step blurred by a Gaussian and integrated over the pixels, in linear light, and
-/// estimates it from all original pixels of the stretch at once. What is too thin is refused
-/// (ErrorCode::Refused, one sentence); coordinates that are not finite or coincide give ErrorCode::BadValue.
+/// each stretch of it as a step blurred by a Gaussian and integrated over the pixels, in linear light,
+/// compares the codes that this gives (Tone.h), and estimates it from all original pixels of the stretch at
+/// once. What is too thin is refused (ErrorCode::Refused, one sentence); coordinates that are not finite or
+/// coincide give ErrorCode::BadValue.
 namespace trammel::fit {
 
 /// A point of a fitted edge or rim with its standard uncertainty across it (px).
@@ -29,7 +31,9 @@ struct Fit {
     double blur_px = 0.0;       ///< standard deviation of the step's Gaussian blur, without the pixel's own
     double blurSigma_px = 0.0;  ///< its standard uncertainty
     double contrast = 0.0;      ///< step height in linear light, 0..1
-    int samples = 0;            ///< sub-stretches that support the fit
+    Channel channel = Channel::Luma;  ///< what was measured; contrast is in this channel's light
+    double noise = 0.0;               ///< of the codes 0..1, about the model
+    int samples = 0;                  ///< sub-stretches that support the fit
 };
 
 struct FitOptions {

@@ -11,7 +11,8 @@ namespace trammel::fit {
 namespace {
 
 constexpr int kMost = 14;
-constexpr double kFullScale = 0.985;  // linear light of 8-bit codes 253 and above
+constexpr double kFullScale = 0.992;  // 8-bit codes 253 and above
+constexpr double kLeastNoise = 5e-4;  // codes 0..1
 using Row = Eigen::Matrix<double, Eigen::Dynamic, 1, 0, kMost, 1>;
 using Normal = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, 0, kMost, kMost>;
 
@@ -52,7 +53,7 @@ class Problem {
         return *step_;
     }
 
-    /// Model value and, if wanted, its derivatives.
+    /// Code by the model and, if wanted, its derivatives.
     double value(const Row& x, const Step& step, const StripPixel& p, Row* j) const {
         const double t = p.s / half_;
         const double tilt = at_.slope < 0 ? 0.0 : x(at_.slope);
@@ -75,7 +76,8 @@ class Problem {
                 (*j)(c + 1) = part;
             }
         }
-        if (!j) return light;
+        const Tone::Value tone = model_.tone.at(light);
+        if (!j) return tone.code;
         (*j)(at_.offset) = shift;
         (*j)(at_.low) = 1.0 - v.s;
         (*j)(at_.high) = v.s;
@@ -85,14 +87,15 @@ class Problem {
             (*j)(at_.highTilt) = t * v.s;
         }
         if (at_.blur >= 0) (*j)(at_.blur) = step.blur() * blurGrad;
-        return light;
+        *j *= tone.slope;
+        return tone.code;
     }
 
     double cost(const Row& x) const {
         const Step& step = stepAt(x);
         double sum = prior(x, nullptr, nullptr);
         for (std::size_t i = 0; i < pixels_.size(); ++i) {
-            const double r = pixels_[i].light - value(x, step, pixels_[i], nullptr);
+            const double r = pixels_[i].code - value(x, step, pixels_[i], nullptr);
             sum += weights_[i] * r * r;
         }
         return sum;
@@ -105,7 +108,7 @@ class Problem {
         Row j = Row::Zero(at_.size);
         double sum = prior(x, &n, &g);
         for (std::size_t i = 0; i < pixels_.size(); ++i) {
-            const double r = pixels_[i].light - value(x, step, pixels_[i], &j), w = weights_[i];
+            const double r = pixels_[i].code - value(x, step, pixels_[i], &j), w = weights_[i];
             sum += w * r * r;
             g.noalias() += (w * r) * j;
             n.selfadjointView<Eigen::Lower>().rankUpdate(j, w);
@@ -119,11 +122,11 @@ class Problem {
         const Step& step = stepAt(x);
         std::vector<double> r(pixels_.size()), sorted;
         for (std::size_t i = 0; i < r.size(); ++i)
-            r[i] = pixels_[i].light - value(x, step, pixels_[i], nullptr);
+            r[i] = pixels_[i].code - value(x, step, pixels_[i], nullptr);
         sorted = r;
         for (double& v : sorted) v = std::abs(v);
         std::nth_element(sorted.begin(), sorted.begin() + sorted.size() / 2, sorted.end());
-        const double sigma = std::max(1.4826 * sorted[sorted.size() / 2], 2e-4);
+        const double sigma = std::max(1.4826 * sorted[sorted.size() / 2], kLeastNoise);
         noise_ = sigma;
         double sum = 0.0, total = 0.0;
         for (std::size_t i = 0; i < r.size(); ++i) {
@@ -132,7 +135,7 @@ class Problem {
             total += weights_[i];
         }
         const double dof = std::max(1.0, total - at_.size);
-        return std::max(std::sqrt(sum / dof), 2e-4);
+        return std::max(std::sqrt(sum / dof), kLeastNoise);
     }
 
     const std::vector<double>& weights() const { return weights_; }
@@ -161,12 +164,23 @@ class Problem {
     mutable std::optional<Step> step_;
 };
 
-/// Plateaus and companions' heights for fixed places: a linear problem, solved for the start.
-Row startOf(const Problem& problem, const StripModel& model) {
+/// Plateaus from the means of both sides; then one step for them and the companions' heights with all places
+/// fixed.
+Row startOf(const Problem& problem, const StripModel& model, const std::vector<StripPixel>& pixels) {
     const Layout& at = problem.layout();
     Row x = Row::Zero(at.size);
     if (at.blur >= 0) x(at.blur) = model.blur;
     for (std::size_t k = 0; k < model.companions.size(); ++k) x(at.companion + 2 * k) = model.companions[k];
+    double sum[2] = {0.0, 0.0};
+    int count[2] = {0, 0};
+    for (const StripPixel& p : pixels) {
+        if (std::abs(p.d) < model.blur) continue;
+        sum[p.d > 0.0] += p.code;
+        ++count[p.d > 0.0];
+    }
+    x(at.low) = model.tone.light(count[0] ? sum[0] / count[0] : 0.5);
+    x(at.high) = model.tone.light(count[1] ? sum[1] / count[1] : 0.5);
+    if (model.companions.empty()) return x;
     Normal n;
     Row g;
     problem.normalEquations(x, n, g);
@@ -235,7 +249,7 @@ std::vector<StripBin> binsOf(const Problem& problem, const Row& x, const std::ve
     const Step& step = problem.stepAt(x);
     Row j = Row::Zero(at.size);
     for (std::size_t i = 0; i < pixels.size(); ++i) {
-        const double r = pixels[i].light - problem.value(x, step, pixels[i], &j), w = problem.weights()[i];
+        const double r = pixels[i].code - problem.value(x, step, pixels[i], &j), w = problem.weights()[i];
         const int b = std::clamp(static_cast<int>((pixels[i].s / length + 0.5) * count), 0, count - 1);
         const Vec3 row(j(at.offset), j(at.low), j(at.high));
         n[b] += w * row * row.transpose();
@@ -255,7 +269,7 @@ std::vector<StripBin> binsOf(const Problem& problem, const Row& x, const std::ve
 }  // namespace
 
 std::vector<StripPixel> gatherStrip(const photo::LinearImage& image, const Guide& guide, double s0, double s1,
-                                    double low, double high) {
+                                    double low, double high, Channel channel) {
     std::vector<StripPixel> out;
     const double middle = 0.5 * (s0 + s1);
     const int pieces = std::max(1, static_cast<int>(std::ceil((s1 - s0) / 16.0)));
@@ -278,7 +292,8 @@ std::vector<StripPixel> gatherStrip(const photo::LinearImage& image, const Guide
                 if (guide.closed() && at.s > b + 0.5 * guide.length()) at.s -= guide.length();
                 if (guide.closed() && at.s < a - 0.5 * guide.length()) at.s += guide.length();
                 if (at.s < a || at.s >= b) continue;
-                out.push_back({at.s - middle, at.d, image.at(x, y)});
+                const std::size_t index = static_cast<std::size_t>(y) * image.width + x;
+                out.push_back({at.s - middle, at.d, codeAt(image, index, channel)});
             }
     }
     return out;
@@ -289,7 +304,7 @@ std::optional<StripFit> fitStrip(const std::vector<StripPixel>& pixels, double l
     Problem problem(pixels, length, model);
     const Layout& at = problem.layout();
     if (at.size > kMost || pixels.size() < static_cast<std::size_t>(2 * at.size + 6)) return std::nullopt;
-    Row x = startOf(problem, model);
+    Row x = startOf(problem, model, pixels);
     if (!allowed(problem, x) || !settle(problem, x)) return std::nullopt;
     StripFit out;
     out.noise = problem.reweight(x);
@@ -312,7 +327,7 @@ std::optional<StripFit> fitStrip(const std::vector<StripPixel>& pixels, double l
         const double side = (p.d - out.offset) * (brightHigh ? 1.0 : -1.0);
         if (side < out.blur) continue;
         ++bright;
-        if (p.light >= kFullScale) ++clipped;
+        if (p.code >= kFullScale) ++clipped;
     }
     out.clipped = bright > 0 ? static_cast<double>(clipped) / bright : 0.0;
     out.bins = binsOf(problem, x, pixels, length, model);

@@ -3,30 +3,33 @@
 #include <optional>
 #include <vector>
 
+#include "core/fit/Channel.h"
 #include "core/fit/Guide.h"
+#include "core/fit/Tone.h"
 #include "core/photo/Image.h"
 
 namespace trammel::fit {
 
-/// One original pixel beside a guide: s from the stretch's middle, d across, light 0..1.
+/// One original pixel beside a guide: s from the stretch's middle, d across, code 0..1 (see Tone).
 struct StripPixel {
-    double s = 0.0, d = 0.0, light = 0.0;
+    double s = 0.0, d = 0.0, code = 0.0;
 };
 
-/// Every pixel whose foot on the guide lies in [s0, s1) and whose distance lies in [low, high].
+/// In `channel`, every pixel whose foot on the guide lies in [s0, s1) and whose distance lies in [low, high].
 std::vector<StripPixel> gatherStrip(const photo::LinearImage& image, const Guide& guide, double s0, double s1,
-                                    double low, double high);
+                                    double low, double high, Channel channel);
 
 /// What the model of one stretch holds. Light at distance x = d − offset − slope·s is
 /// low(s)·(1 − S(x)) + high(s)·S(x), each plateau constant or linear along s, plus a further step for each
-/// companion edge, with S of Step.h.
+/// companion edge, with S of Step.h; the tone makes it the code that is compared with the pixel's.
 struct StripModel {
     Vec2 normal = Vec2::UnitX();  ///< of the guide in the middle of the stretch
     double blur = 1.0;            ///< px; start value, or the value itself when fixed
     bool fixedBlur = false;
     bool tilts = true;               ///< slope and linear plateaus are estimated
     std::vector<double> companions;  ///< d of neighbouring edges inside the strip (start values)
-    double binLength = 4.0;          ///< px along s of the sub-stretches whose scatter tells the real σ
+    Tone tone;
+    double binLength = 4.0;  ///< px along s of the sub-stretches whose scatter tells the real σ
 };
 
 struct StripBin {
@@ -37,7 +40,7 @@ struct StripFit {
     double offset = 0.0, slope = 0.0, blur = 0.0, low = 0.0, high = 0.0;
     double offsetSigma = 0.0;  ///< as if the pixels' noise were independent
     double blurSigma = 0.0;
-    double noise = 0.0;    ///< robust standard deviation of the residuals
+    double noise = 0.0;    ///< robust standard deviation of the residuals, in codes 0..1
     double clipped = 0.0;  ///< share of the brighter plateau's pixels at full scale
     int pixels = 0;
     std::vector<StripBin> bins;

@@ -103,6 +103,8 @@ Result<Image> pixels(const Opened& o, const std::filesystem::path& file, int shr
         return jpegFault(JpegOutcome::Unsupported, file);
     const int early = o.isPng ? 1 : shrink;  // PNG is shrunk after decoding
     Image image{shrunk(o.header.width, early), shrunk(o.header.height, early), o.header.components, {}};
+    image.levelStep = o.header.levelStep;
+    image.lossy = !o.isPng;
     image.data.resize(static_cast<std::size_t>(image.width) * static_cast<std::size_t>(image.height) *
                       static_cast<std::size_t>(image.channels));
     JpegOutcome outcome = JpegOutcome::Good;

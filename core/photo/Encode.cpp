@@ -20,7 +20,7 @@ struct Handler {
 void leave(j_common_ptr info) { std::longjmp(reinterpret_cast<Handler*>(info->err)->back, 1); }
 void keepQuiet(j_common_ptr) {}
 
-void setUp(jpeg_compress_struct& info, const Image& image, int quality) {
+void setUp(jpeg_compress_struct& info, const Image& image, int quality, Chroma chroma) {
     info.image_width = static_cast<JDIMENSION>(image.width);
     info.image_height = static_cast<JDIMENSION>(image.height);
     info.input_components = image.channels;
@@ -28,14 +28,15 @@ void setUp(jpeg_compress_struct& info, const Image& image, int quality) {
     jpeg_set_defaults(&info);
     jpeg_set_quality(&info, quality, TRUE);
     info.optimize_coding = TRUE;
-    // No chroma subsampling: colour edges must lie where the luminance edges lie.
     for (int i = 0; i < info.num_components; ++i)
         info.comp_info[i].h_samp_factor = info.comp_info[i].v_samp_factor = 1;
+    if (chroma == Chroma::Halved && info.num_components == 3)
+        info.comp_info[0].h_samp_factor = info.comp_info[0].v_samp_factor = 2;
 }
 
 /// Compressed bytes in memory that the caller frees; false when libjpeg gives up. No object with a destructor
 /// lives here, because longjmp would skip it.
-bool compress(const Image& image, int quality, unsigned char** bytes, unsigned long* size) {
+bool compress(const Image& image, int quality, Chroma chroma, unsigned char** bytes, unsigned long* size) {
     jpeg_compress_struct info;
     Handler handler;
     info.err = jpeg_std_error(&handler.base);
@@ -47,7 +48,7 @@ bool compress(const Image& image, int quality, unsigned char** bytes, unsigned l
     }
     jpeg_create_compress(&info);
     jpeg_mem_dest(&info, bytes, size);
-    setUp(info, image, quality);
+    setUp(info, image, quality, chroma);
     jpeg_start_compress(&info, TRUE);
     while (info.next_scanline < info.image_height) {
         JSAMPROW row = const_cast<JSAMPROW>(image.at(0, static_cast<int>(info.next_scanline)));
@@ -68,13 +69,13 @@ bool plausible(const Image& image) {
 
 }  // namespace
 
-Result<void> encodeJpeg(const Image& image, const std::filesystem::path& file, int quality) {
+Result<void> encodeJpeg(const Image& image, const std::filesystem::path& file, int quality, Chroma chroma) {
     if (!plausible(image) || quality < 1 || quality > 100)
         return Error{ErrorCode::BadValue, "this picture cannot be stored as JPEG", file.filename().string(),
                      "give it 1 or 3 channels, up to 65500 px a side, and a quality of 1 to 100"};
     unsigned char* bytes = nullptr;
     unsigned long size = 0;
-    const bool done = compress(image, quality, &bytes, &size);
+    const bool done = compress(image, quality, chroma, &bytes, &size);
     std::ofstream out;
     if (done) {
         out.open(file, std::ios::binary);

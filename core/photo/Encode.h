@@ -7,7 +7,11 @@
 
 namespace trammel::photo {
 
-/// Writes a baseline JPEG with 4:4:4 chroma and this quality (1..100).
-Result<void> encodeJpeg(const Image& image, const std::filesystem::path& file, int quality);
+/// Colour at full size (4:4:4), or halved both ways (4:2:0) as most cameras store it.
+enum class Chroma { Full, Halved };
+
+/// Writes a baseline JPEG of this quality (1..100).
+Result<void> encodeJpeg(const Image& image, const std::filesystem::path& file, int quality,
+                        Chroma chroma = Chroma::Full);
 
 }  // namespace trammel::photo

@@ -3,12 +3,12 @@
 
 #include <array>
 #include <cmath>
+#include <utility>
 
 namespace trammel::photo {
 namespace {
 
-/// IEC 61966-2-1: code value 0..255 to light 0..1.
-const std::array<float, 256>& lightOfCode() {
+const std::array<float, 256>& lightTable() {
     static const std::array<float, 256> table = [] {
         std::array<float, 256> t{};
         for (int i = 0; i < 256; ++i) {
@@ -23,14 +23,17 @@ const std::array<float, 256>& lightOfCode() {
 
 }  // namespace
 
-LinearImage linearLuminance(const Image& image) {
+float lightOfCode(std::uint8_t code) { return lightTable()[code]; }
+
+LinearImage linearLuminance(Image image) {
     LinearImage out{image.width, image.height, {}};
     const std::size_t n = static_cast<std::size_t>(image.width) * static_cast<std::size_t>(image.height);
     out.data.resize(n);
-    const std::array<float, 256>& light = lightOfCode();
+    const std::array<float, 256>& light = lightTable();
     const std::uint8_t* p = image.data.data();
     if (image.channels == 1) {
         for (std::size_t i = 0; i < n; ++i) out.data[i] = light[p[i]];
+        out.codes = std::move(image);
         return out;
     }
     // Rec. ITU-R BT.709 luminance weights; three tables save three multiplications a pixel.
@@ -42,6 +45,7 @@ LinearImage linearLuminance(const Image& image) {
     static const std::array<float, 256> red = weighted(0.2126), green = weighted(0.7152),
                                         blue = weighted(0.0722);
     for (std::size_t i = 0; i < n; ++i, p += 3) out.data[i] = red[p[0]] + green[p[1]] + blue[p[2]];
+    out.codes = std::move(image);
     return out;
 }
 

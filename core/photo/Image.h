@@ -9,20 +9,29 @@ namespace trammel::photo {
 struct Image {
     int width = 0, height = 0, channels = 0;
     std::vector<std::uint8_t> data;  ///< size width · height · channels
+    /// Codes between the levels that an even area of brightness can take: 1, or an eighth of the JPEG's
+    /// coarsest step of a block's mean where that is more.
+    float levelStep = 1.0f;
+    bool lossy = false;  ///< from a JPEG
     const std::uint8_t* at(int x, int y) const {
         return data.data() + (static_cast<std::size_t>(y) * width + x) * channels;
     }
     bool empty() const { return data.empty(); }
 };
 
-/// One channel of light in linear units 0..1 (sRGB curve undone).
+/// One channel of light in linear units 0..1 (sRGB curve undone), with the codes that it was made from: noise
+/// and JPEG are even in the codes, not in light.
 struct LinearImage {
     int width = 0, height = 0;
     std::vector<float> data;
+    Image codes{};  ///< may be empty
     float at(int x, int y) const { return data[static_cast<std::size_t>(y) * width + x]; }
 };
 
-/// Luminance (Rec. 709 weights, IEC 61966-2-1 curve undone).
-LinearImage linearLuminance(const Image& image);
+/// Luminance (Rec. 709 weights, IEC 61966-2-1 curve undone). Keeps the codes: move the image in.
+LinearImage linearLuminance(Image image);
+
+/// IEC 61966-2-1: code value 0..255 to light 0..1.
+float lightOfCode(std::uint8_t code);
 
 }  // namespace trammel::photo

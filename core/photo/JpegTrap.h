@@ -18,7 +18,8 @@ enum class JpegOutcome {
 
 struct JpegHeader {
     int width = 0, height = 0;
-    int components = 0;  ///< 1 grey, 3 colour, 4 CMYK or YCCK
+    int components = 0;      ///< 1 grey, 3 colour, 4 CMYK or YCCK
+    float levelStep = 1.0f;  ///< see Image
 };
 
 /// Reads up to the first scan. `f` stands at its beginning.

@@ -59,6 +59,8 @@ bool swapsSides(int o) { return o >= 5 && o <= 8; }
 Image upright(Image stored, int orientation) {
     if (orientation < 2 || orientation > 8) return stored;
     Image out{stored.width, stored.height, stored.channels, {}};
+    out.levelStep = stored.levelStep;
+    out.lossy = stored.lossy;
     if (swapsSides(orientation)) std::swap(out.width, out.height);
     out.data.resize(stored.data.size());
     const Walk walk = walkOf(orientation, stored.width, stored.height);

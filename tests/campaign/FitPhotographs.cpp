@@ -9,9 +9,9 @@ namespace trammel::campaign {
 
 Result<FittedSurvey> fitToPhotographs(const survey::Survey& byHand, const std::filesystem::path& folder) {
     const auto provider = [&](const survey::Station& station) -> Result<photo::LinearImage> {
-        const auto image = photo::decode(folder / station.photo.path);
+        auto image = photo::decode(folder / station.photo.path);
         if (!image) return image.error();
-        return photo::linearLuminance(*image);
+        return photo::linearLuminance(std::move(*image));
     };
     const fit::RefineResult r = fit::refine(byHand, provider);
     if (!r.photographs.empty()) return r.photographs.front();

@@ -53,6 +53,7 @@ int main(int argc, char** argv) {
     add("convergence", "Whether random surveys settle in the right minimum, and unsound ones are refused",
         convergence);
     add("blunders", "Whether injected mistakes are named first", blunders);
+    add("edges", "Fitted edges, holes and corners against truth and the Cramér–Rao bound", edgeFits);
     add("squares", "Spacings of a real board of squares against its printed pitch", squares);
     add("advice", "Readings as advised against random ones", advice);
     add("offers", "Marks offered from rough clicks in two photographs against the true images", offers);

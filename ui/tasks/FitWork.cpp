@@ -16,9 +16,9 @@ const survey::Mark* fittedIn(const survey::Edit& edit, const survey::Id& id) {
 }
 
 Result<photo::LinearImage> linearPhotograph(const QString& path) {
-    const auto image = photo::decode(path.toStdString());
+    auto image = photo::decode(path.toStdString());
     if (!image) return image.error();
-    return photo::linearLuminance(*image);
+    return photo::linearLuminance(std::move(*image));
 }
 
 Error stopped() { return {ErrorCode::Cancelled, "the fit was stopped; nothing has changed", {}, {}}; }
