@@ -8,9 +8,12 @@
 namespace trammel::fit {
 namespace {
 
-constexpr std::size_t kCoarse = 4;       // points between breaks of the first round
-constexpr double kIndependent_px = 2.0;  // nearer points tell the same thing
-constexpr double kHopeless = 4.0;        // prices by which a run that is no piece is given up
+constexpr std::size_t kCoarse = 4;         // points between breaks of the first round
+constexpr double kIndependent_px = 1.0;    // nearer points tell the same thing
+constexpr double kCorner_px = 0.8;         // how far blur may draw the edge inwards at a break
+constexpr double kCornerReach_px = 1.6;    // falling off along it (Gaussian)
+constexpr double kHopeless = 4.0;          // prices by which a run that is no piece is given up
+constexpr double kRoughShare = 1.0 / 6.0;  // of the ±, that the edge may be rough by besides its σ
 constexpr int kLeastInLine = 2, kLeastInArc = 4;
 
 /// Weighted moments about an origin near the run.
@@ -56,6 +59,10 @@ class Program {
           weights_(weights),
           o_(o),
           guard_(static_cast<std::size_t>(std::ceil(o.guard_px / o.spacing_px))) {
+        for (std::size_t k = 0; k < guard_; ++k) {
+            const double t = static_cast<double>(k) * o.spacing_px / kCornerReach_px;
+            cornerVariance_.push_back(std::pow(kCorner_px * std::exp(-0.5 * t * t), 2));
+        }
         const double n = std::max(
             50.0, static_cast<double>(points.size()) * std::min(1.0, o.spacing_px / kIndependent_px));
         linePrice_ = 3.0 * std::log(n);  // two unknowns and where it ends
@@ -78,8 +85,10 @@ class Program {
             for (std::size_t b = a + 1; b < m; ++b) {
                 for (; next + guard_ <= places[b]; ++next) sums.add(points_[next] - origin, weights_[next]);
                 if (places[b] - places[a] < shortest || sums.count < kLeastInLine) continue;
-                const double line = sums.lineChi();
-                const double round = sums.count < kLeastInArc ? 1e300 : sums.arcChi(o_.largestRadius_px);
+                Sums all = sums;
+                addCorners(all, places[a], places[b], origin);
+                const double line = all.lineChi();
+                const double round = sums.count < kLeastInArc ? 1e300 : all.arcChi(o_.largestRadius_px);
                 const double asLine = line + linePrice_, asArc = round + arcPrice_;
                 const double cost = best[a] + std::min(asLine, asArc);
                 if (cost < best[b]) best[b] = cost, from[b] = a, arc[b] = asArc < asLine;
@@ -124,19 +133,38 @@ class Program {
     double cost(const std::vector<Segment>& segments) const {
         double sum = 0.0;
         for (const Segment& s : segments) {
-            Sums sums;
-            for (std::size_t i = s.first + guard_; i + guard_ <= s.last; ++i)
-                sums.add(points_[i] - points_[s.first], weights_[i]);
-            sum += s.arc ? sums.arcChi(o_.largestRadius_px) + arcPrice_ : sums.lineChi() + linePrice_;
+            const Sums all = sumsOf(s.first, s.last);
+            sum += s.arc ? all.arcChi(o_.largestRadius_px) + arcPrice_ : all.lineChi() + linePrice_;
         }
         return sum;
     }
 
   private:
+    /// Beside a break blur rounds a corner: points there count less, the nearer the less.
+    void addCorners(Sums& sums, std::size_t a, std::size_t b, const Vec2& origin) const {
+        for (std::size_t k = 0; k < guard_; ++k) {
+            if (a + k > b) break;
+            sums.add(points_[a + k] - origin, softened(a + k, k));
+            if (b - k > a + guard_ - 1) sums.add(points_[b - k] - origin, softened(b - k, k));
+        }
+    }
+
+    double softened(std::size_t i, std::size_t fromBreak) const {
+        return 1.0 / (1.0 / weights_[i] + cornerVariance_[fromBreak]);
+    }
+
+    Sums sumsOf(std::size_t a, std::size_t b) const {
+        Sums sums;
+        for (std::size_t i = a + guard_; i + guard_ <= b; ++i) sums.add(points_[i] - points_[a], weights_[i]);
+        addCorners(sums, a, b, points_[a]);
+        return sums;
+    }
+
     const std::vector<Vec2>& points_;
     const std::vector<double>& weights_;
     const SegmentOptions& o_;
     std::size_t guard_;
+    std::vector<double> cornerVariance_{};
     double linePrice_ = 0.0, arcPrice_ = 0.0;
 };
 
@@ -157,7 +185,7 @@ std::vector<Segment> segmentPoints(const std::vector<Vec2>& points, const std::v
     std::vector<double> weights(n);
     const double share = std::min(1.0, o.spacing_px / kIndependent_px);
     for (std::size_t i = 0; i < n; ++i)
-        weights[i] = share / (sigmas[i] * sigmas[i] + 0.25 * o.plusMinus_px * o.plusMinus_px);
+        weights[i] = share / (sigmas[i] * sigmas[i] + std::pow(kRoughShare * o.plusMinus_px, 2));
     if (!o.closed) return Program(points, weights, o).solve();
     std::size_t start = 0;
     std::vector<Segment> found;

@@ -8,7 +8,7 @@
 
 #include "core/fit/PieceChain.h"
 #include "core/fit/PieceStrips.h"
-#include "core/fit/Segment.h"
+#include "core/fit/SegmentTidy.h"
 
 namespace trammel::fit {
 namespace {
@@ -72,7 +72,8 @@ class Splitter {
         so.shortest_px = o_.shortest_px;
         so.largestRadius_px = o_.largestRadius_px;
         std::vector<Run> out;
-        for (const Segment& s : segmentPoints(places_, sigmas_, so)) {
+        const auto segments = tidySegments(places_, sigmas_, segmentPoints(places_, sigmas_, so), so);
+        for (const Segment& s : segments) {
             Run run;
             run.arc = s.arc;
             run.first = s.first;
