@@ -291,6 +291,7 @@ Hypothesis nothingKnown(const Network& n) {
     h.zeroLevel = n.datumLevel();
     h.known.station.assign(h.state.stations.size(), false);
     h.known.level.assign(h.state.levels.size(), false);
+    h.known.featurePlan.assign(h.state.features.size(), false);
     h.known.level[at(h.zeroLevel)] = true;
     for (std::size_t s = 0; s < h.state.stations.size(); ++s)
         h.state.stations[s].R = survey::squareRotation(n.survey().stations[s].view);

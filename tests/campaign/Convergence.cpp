@@ -96,6 +96,8 @@ bool runSound(Hard hard, int draws) {
         t.most = std::max(t.most, iterations);
         t.iterations += iterations;
         if (!fault.empty()) fmt::print("    {} {}: {}\n", hardName(hard), seed, fault);
+        if (iterations > kMostIterations)
+            fmt::print("    {} {}: {} iterations\n", hardName(hard), seed, iterations);
     }
     fmt::print("  {:<46} {:>5} of {:>5} right, iterations mean {:.1f} most {}, above {}: {}\n",
                hardName(hard), t.right, t.total, t.iterations / std::max(t.total, 1), t.most, kMostIterations,
