@@ -133,6 +133,15 @@ void MainWindow::makeMarkMenu() {
     actions_[QStringLiteral("fitAll")] =
         act(menu, tr("Fit all hand marks"), {}, QKeySequence(Qt::SHIFT | Qt::Key_F),
             tr("Fit every mark that was placed by hand to its photograph"), [this] { tasks_.fitAll(); });
+    actions_[QStringLiteral("offer")] =
+        act(menu, tr("Offer marks"), {}, QKeySequence(Qt::Key_M),
+            tr("Look in this photograph for the known features that are not marked in it yet"),
+            [this] { tasks_.offerMarks(choice_.station()); });
+    actions_[QStringLiteral("takeSure")] =
+        act(menu, tr("Take all sure offers"), {}, QKeySequence(Qt::SHIFT | Qt::Key_Return),
+            tr("Take every offered mark that is sure into the survey, as one act"), [this] {
+                if (auto* offers = bench_->offers()) offers->takeSure();
+            });
     actions_[QStringLiteral("new")] = act(menu, tr("New feature next"), {}, QKeySequence(Qt::Key_N),
                                           tr("Let go of the chosen feature: the next mark makes a new one"),
                                           [this] { choice_.setFeature({}); });
@@ -220,6 +229,11 @@ void MainWindow::refreshActions() {
     usable("fitAll", !survey.marks.empty() && !fitting,
            fitting ? tr("It is running; Stop is at the bottom right.")
                    : tr("Mark features in photographs first."));
+    const bool looking = jobs_.running(tr("Looking for marks to offer"));
+    usable("offer", document_.solution() && photographs && !looking,
+           looking ? tr("It is running; Stop is at the bottom right.")
+                   : tr("Adjust first: marks are offered where the adjustment expects features."));
+    refreshOffers();
     usable("new", !choice_.feature().empty(), tr("The next mark makes a new feature already."));
     const bool running = jobs_.running(tr("Adjusting"));
     const bool ready = !survey.marks.empty() && !running;
@@ -235,6 +249,15 @@ void MainWindow::refreshActions() {
         action->setToolTip(large ? tr("%1 (%2)").arg(tip, action->shortcut().toString()) : addFirst);
         if (!large && photographs) action->setToolTip(tr("Open a photograph first (G)."));
     }
+}
+
+void MainWindow::refreshOffers() {
+    if (actions_.empty()) return;
+    auto* all = actions_[QStringLiteral("takeSure")];
+    const bool can = bench_->offers() && bench_->offers()->sureLeft() > 0;
+    all->setEnabled(can);
+    all->setToolTip(can ? all->property("tip").toString()
+                        : tr("No sure mark is on offer; Offer marks (M) looks for some."));
 }
 
 void MainWindow::takeTool(ToolKind kind) {

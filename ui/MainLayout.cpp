@@ -17,6 +17,7 @@
 #include "ui/MainWindow.h"
 #include "ui/panels/HelpPage.h"
 #include "ui/panels/Icons.h"
+#include "ui/panels/OfferBar.h"
 #include "ui/panels/ReferenceBar.h"
 #include "ui/panels/StartPage.h"
 
@@ -77,6 +78,7 @@ QWidget* MainWindow::makeCentre() {
     column->addWidget(notices_);
     column->addWidget(markBar_);
     column->addWidget(new ReferenceBar(context(), *bench_, centre));
+    column->addWidget(new OfferBar(*bench_, centre));
     column->addWidget(pages_, 1);
     connect(start, &StartPage::sampleAsked, &desk_, &SurveyDesk::openSample);
     connect(start, &StartPage::photographsAsked, &desk_, &SurveyDesk::startFromPhotographs);

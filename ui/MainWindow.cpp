@@ -64,6 +64,7 @@ void MainWindow::connectParts() {
     });
     connect(bench_, &ToolBench::edgesGiven, this,
             [this](const std::string& mark, const std::vector<Vec2>& along) { tasks_.fitMark(mark, along); });
+    connect(bench_, &ToolBench::rivalOfOfferChosen, &tasks_, &SurveyTasks::fitOffer);
     connect(canvas_, &PhotoCanvas::hovered, this, [this](const QPointF& photo) { refreshPointer(&photo); });
     connect(canvas_, &PhotoCanvas::left, this, [this] { refreshPointer(nullptr); });
     connect(features_, &FeaturesPanel::markAsked, this, &MainWindow::markFeature);
@@ -127,6 +128,22 @@ void MainWindow::connectTasks() {
         showObject(mark);
         bench_->askForEdges(mark);
     });
+    connect(&tasks_, &SurveyTasks::rivalsFound, this,
+            [this](const std::string& mark, const std::vector<fit::Rival>& rivals,
+                   const std::vector<Vec2>& along, const SurveyTasks::Chosen& chosen) {
+                showObject(mark);
+                bench_->askForRival(mark, rivals, chosen);
+                QObject::disconnect(rivalAnswer_);
+                rivalAnswer_ = connect(bench_, &ToolBench::rivalChosen, this,
+                                       [this, along](const std::string& id, const RivalChoice& choice) {
+                                           tasks_.fitMark(id, along, choice);
+                                       });
+            });
+    connect(&tasks_, &SurveyTasks::offered, this, &MainWindow::showOffers);
+    connect(&tasks_, &SurveyTasks::offerFitted, this,
+            [this](const std::string& feature, const survey::Mark& mark) {
+                if (auto* offers = bench_->offers()) offers->takeFitted(feature, mark);
+            });
     connect(&tasks_, &SurveyTasks::handedOver, this, [this](const QString& file, const HandedOver& outcome) {
         handover_->showOutcome(file, outcome);
         tabs_->setCurrentWidget(handover_);
@@ -141,6 +158,32 @@ void MainWindow::connectTasks() {
     });
     connect(&jobs_, &Jobs::changed, this, &MainWindow::refreshJobs);
     connect(&jobs_, &Jobs::failed, this, &MainWindow::complain);
+}
+
+void MainWindow::showOffers(const std::string& station, const std::vector<fit::Offer>& offers) {
+    QStringList none;
+    int sure = 0, unsure = 0;
+    for (const auto& o : offers) {
+        sure += o.standing == fit::Standing::Sure;
+        unsure += o.standing == fit::Standing::Unsure;
+        if (o.standing == fit::Standing::None)
+            none << QString::fromStdString(survey::describe(document_.survey(), o.expected.feature));
+    }
+    const auto* where = survey::find(document_.survey().stations, station);
+    QString words = tr("Photograph %1: %2 sure and %3 unsure marks are on offer.")
+                        .arg(QString::fromStdString(where ? where->name : station))
+                        .arg(sure)
+                        .arg(unsure);
+    if (offers.empty())
+        words = tr("Photograph %1: every feature that ought to be seen in it is marked.")
+                    .arg(QString::fromStdString(where ? where->name : station));
+    if (none.size() > 4) none = none.mid(0, 3) << tr("%1 more").arg(none.size() - 3);
+    if (!none.empty()) words += tr(" Not found: %1.").arg(none.join(QStringLiteral(", ")));
+    notices_->show(NoticeBar::Weight::Said, words);
+    if (sure + unsure == 0) return;
+    choice_.setStation(station);
+    showPage(Large);
+    bench_->offer(station, offers);
 }
 
 void MainWindow::refresh(const DocumentChange& change) {
@@ -210,6 +253,7 @@ void MainWindow::refreshWords() {
                           : pages_->currentIndex() == Help   ? tr("F1 goes back.")
                           : pages_->currentIndex() == Report ? tr("F6 goes back to the photograph.")
                                                              : QString();
+    refreshOffers();
     words_->setText(words);
     words_->setToolTip(words);
 }

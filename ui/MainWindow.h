@@ -63,6 +63,7 @@ class MainWindow : public QMainWindow {
     void refreshPointer(const QPointF* photo);
     void refreshJobs();
     void showObject(const survey::Id& object);
+    void showOffers(const std::string& station, const std::vector<fit::Offer>& offers);
     void showPage(Page page);
     void complain(const Error& error);
     void stepStation(int by);
@@ -76,6 +77,7 @@ class MainWindow : public QMainWindow {
     void makeViewMenu();
     void makeAdjustMenu();
     void refreshActions();
+    void refreshOffers();
     QAction* act(QMenu* menu, const QString& text, const QString& iconName, const QKeySequence& keys,
                  const QString& tip, std::function<void()> does);
     void takeTool(ToolKind kind);
@@ -118,7 +120,8 @@ class MainWindow : public QMainWindow {
     QPushButton *stop_ = nullptr, *adjustButton_ = nullptr;
     std::map<ToolKind, QAction*> toolActions_;
     std::map<QString, QAction*> actions_;
-    Page pageBefore_ = Start;  ///< where help and report go back to
+    QMetaObject::Connection rivalAnswer_;  ///< what a chosen rival is fitted with
+    Page pageBefore_ = Start;              ///< where help and report go back to
 };
 
 }  // namespace trammel::ui

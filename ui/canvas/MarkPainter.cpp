@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "ui/canvas/Strokes.h"
+
 namespace trammel::ui {
 namespace {
 
@@ -13,18 +15,7 @@ using survey::FeatureKind;
 
 // Okabe and Ito's palette, told apart by people with any of the common colour deficiencies.
 const QColor kMark(230, 159, 0), kAdjusted(86, 180, 233), kSuspect(213, 94, 0), kResidual(240, 228, 66),
-    kExcluded(170, 170, 170), kHalo(0, 0, 0, 170);
-
-void strokeWithHalo(QPainter& painter, const QPainterPath& path, QColor colour, double width,
-                    Qt::PenStyle style = Qt::SolidLine) {
-    painter.setBrush(Qt::NoBrush);
-    painter.setPen(QPen(kHalo, width + 2.0));
-    painter.drawPath(path);
-    QPen pen(colour, width);
-    if (style == Qt::DashLine) pen.setDashPattern({4.0, 3.0});
-    painter.setPen(pen);
-    painter.drawPath(path);
-}
+    kExcluded(170, 170, 170);
 
 QPainterPath pathOf(const std::vector<QPointF>& points, const ViewTransform& view, bool closed) {
     QPainterPath path;
@@ -39,29 +30,6 @@ void addCross(QPainterPath& path, const QPointF& at, double size) {
     path.lineTo(at + QPointF(size, 0));
     path.moveTo(at - QPointF(0, size));
     path.lineTo(at + QPointF(0, size));
-}
-
-/// Plates painted so far: names never lie over each other.
-using Taken = std::vector<QRectF>;
-
-/// A name in a dark plate, right above or right below its place; left out where both are taken, unless it
-/// must be seen.
-void paintPlate(QPainter& painter, const QPointF& at, const QString& text, const QColor& colour, bool must,
-                Taken& taken) {
-    QRectF box = painter.fontMetrics().boundingRect(text);
-    box.moveTopLeft(at + QPointF(9, -9 - box.height()));
-    box.adjust(-3, -1, 3, 1);
-    const auto covered = [&] {
-        return std::ranges::any_of(taken, [&](const QRectF& other) { return other.intersects(box); });
-    };
-    if (covered()) box.moveTop(at.y() + 8);
-    if (covered() && !must) return;
-    taken.push_back(box);
-    painter.setPen(Qt::NoPen);
-    painter.setBrush(QColor(0, 0, 0, 180));
-    painter.drawRoundedRect(box, 3, 3);
-    painter.setPen(colour);
-    painter.drawText(box, Qt::AlignCenter, text);
 }
 
 void paintWarning(QPainter& painter, const QPointF& at) {
@@ -113,8 +81,7 @@ void paintItem(QPainter& painter, const SceneItem& item, const ViewTransform& vi
     if (item.mark.empty() && !picked && item.level != style.level) return;
     const double width = picked ? 3.0 : 1.6;
     if (style.showAdjusted && item.adjusted.size() > 1)
-        strokeWithHalo(painter, pathOf(item.adjusted, view, runsRound(item.kind)), kAdjusted, width,
-                       Qt::DashLine);
+        strokeWithHalo(painter, pathOf(item.adjusted, view, runsRound(item.kind)), kAdjusted, width, kDashes);
     if (style.showAdjusted && item.adjusted.size() == 1) {
         QPainterPath ring;
         ring.addEllipse(view.toScreen(item.adjusted[0]), 6, 6);
@@ -125,7 +92,7 @@ void paintItem(QPainter& painter, const SceneItem& item, const ViewTransform& vi
         const auto line = strokePreview(item.kind, item.points);
         if (line.size() > 1 && (item.adjusted.empty() || picked))
             strokeWithHalo(painter, pathOf(line, view, runsRound(item.kind)), colour, width,
-                           item.excluded ? Qt::DashLine : Qt::SolidLine);
+                           item.excluded ? kDashes : QList<qreal>());
         QPainterPath signs;
         for (const QPointF& p : item.points) {
             const QPointF at = view.toScreen(p);

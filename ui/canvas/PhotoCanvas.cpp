@@ -14,6 +14,12 @@ constexpr double kStep = 1.25;       // one press of + or one notch of the wheel
 constexpr double kArrowStep = 60.0;  // screen px
 constexpr int kSettle_ms = 120;
 
+/// A plain letter out of these.
+bool wanted(const QKeyEvent& event, const QString& keys) {
+    return !(event.modifiers() & ~Qt::ShiftModifier) && event.key() >= Qt::Key_A &&
+           event.key() <= Qt::Key_Z && keys.contains(QChar(static_cast<char16_t>(event.key())));
+}
+
 }  // namespace
 
 PhotoCanvas::PhotoCanvas(PhotoStore& store, QWidget* parent) : QWidget(parent), store_(store) {
@@ -76,6 +82,15 @@ void PhotoCanvas::zoomToPixels() { zoom(1.0 / (view_.scale() * devicePixelRatioF
 
 void PhotoCanvas::lookAt(const QPointF& photo) {
     view_.centreOn(photo, size(), 1.0);
+    moved();
+}
+
+void PhotoCanvas::bringIntoSight(const QPointF& photo, double leastScale) {
+    constexpr double kBorder = 60.0;  // screen px
+    const bool visible =
+        rect().toRectF().adjusted(kBorder, kBorder, -kBorder, -kBorder).contains(view_.toScreen(photo));
+    if (visible && view_.scale() >= leastScale) return;
+    view_.centreOn(photo, size(), leastScale);
     moved();
 }
 
@@ -198,7 +213,19 @@ void PhotoCanvas::mouseDoubleClickEvent(QMouseEvent* event) {
     if (event->button() == Qt::LeftButton) Q_EMIT finishAsked();
 }
 
+bool PhotoCanvas::event(QEvent* event) {
+    if (event->type() == QEvent::ShortcutOverride && wanted(*static_cast<QKeyEvent*>(event), keys_)) {
+        event->accept();
+        return true;
+    }
+    return QWidget::event(event);
+}
+
 void PhotoCanvas::keyPressEvent(QKeyEvent* event) {
+    if (wanted(*event, keys_)) {
+        Q_EMIT keyAsked(QChar(static_cast<char16_t>(event->key())));
+        return;
+    }
     const bool far = event->modifiers() & Qt::ShiftModifier;
     const double step = far ? 4 * kArrowStep : kArrowStep;
     switch (event->key()) {
@@ -225,7 +252,7 @@ void PhotoCanvas::keyPressEvent(QKeyEvent* event) {
             return moved();
         case Qt::Key_Return:
         case Qt::Key_Enter:
-            Q_EMIT finishAsked();
+            if (!far) Q_EMIT finishAsked();  // with shift it is a command of the window
             return;
         case Qt::Key_Backspace:
             Q_EMIT backAsked();

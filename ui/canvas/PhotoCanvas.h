@@ -35,6 +35,10 @@ class PhotoCanvas : public QWidget {
     void zoom(double factor);
     void zoomToPixels();
     void lookAt(const QPointF& photo);
+    /// As little as brings the place into sight at this scale or a larger one.
+    void bringIntoSight(const QPointF& photo, double leastScale);
+    /// Letters that go to the tool in hand, before any shortcut of the window.
+    void setKeys(const QString& keys) { keys_ = keys; }
 
     QSize sizeHint() const override { return {640, 480}; }
     QSize minimumSizeHint() const override { return {240, 180}; }
@@ -49,8 +53,10 @@ class PhotoCanvas : public QWidget {
     void backAsked();
     void cancelAsked();
     void deleteAsked();
+    void keyAsked(QChar letter);
 
   protected:
+    bool event(QEvent* event) override;
     void paintEvent(QPaintEvent*) override;
     void resizeEvent(QResizeEvent*) override;
     void wheelEvent(QWheelEvent*) override;
@@ -71,7 +77,7 @@ class PhotoCanvas : public QWidget {
     void endPan();
 
     PhotoStore& store_;
-    QString path_, words_;
+    QString path_, words_, keys_;
     QSize photoSize_;
     ViewTransform view_;
     QHash<QString, ViewTransform> remembered_;

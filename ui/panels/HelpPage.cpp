@@ -20,7 +20,8 @@ QString job() {
         "features "
         "and mark it in other photographs too: that ties them together. A point seen in three photographs "
         "fixes "
-        "its height best. Fit (F) moves a mark to the edge in the picture, which is worth a factor of "
+        "its height best. Once it is adjusted, Offer marks (M) looks for the features that are missing in a "
+        "photograph. Fit (F) moves a mark to the edge in the picture, which is worth a factor of "
         "ten.</li>"
         "<li><b>Lengths.</b> Take Reference for a known length in the picture, or type a reading of "
         "calipers, depth "
@@ -51,6 +52,10 @@ QString keys() {
            row(QStringLiteral("S, U"), HelpPage::tr("mark a slot, a free curve")) +
            row(QStringLiteral("R, O"), HelpPage::tr("reference length; outline")) +
            row(QStringLiteral("F"), HelpPage::tr("fit the picked mark to the picture")) +
+           row(QStringLiteral("M"),
+               HelpPage::tr("offer marks of known features in this photograph: Enter takes "
+                            "one, Delete rejects it, N goes on, Shift+Enter takes all "
+                            "sure ones, a letter chooses between edges")) +
            row(QStringLiteral("N"),
                HelpPage::tr("let go of the chosen feature: the next mark makes a new one")) +
            row(HelpPage::tr("Enter, double-click, right click"),

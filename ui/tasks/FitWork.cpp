@@ -2,7 +2,6 @@
 #include "ui/tasks/FitWork.h"
 
 #include "core/adjust/Retract.h"
-#include "core/fit/RefineSurvey.h"
 #include "core/photo/Decode.h"
 
 namespace trammel::ui {
@@ -25,7 +24,7 @@ Error stopped() { return {ErrorCode::Cancelled, "the fit was stopped; nothing ha
 
 }  // namespace
 
-Result<survey::Mark> fitMark(const FitWish& wish, const Progress& progress) {
+Result<survey::Mark> fitMark(const FitWish& wish, const Progress& progress, std::vector<fit::Rival>* rivals) {
     survey::Survey survey = wish.survey;
     const auto* before = survey::find(wish.survey.marks, wish.mark);
     if (!before) return Error{ErrorCode::NotFound, "the mark is gone", wish.mark, "mark it again"};
@@ -37,6 +36,8 @@ Result<survey::Mark> fitMark(const FitWish& wish, const Progress& progress) {
     fit::RefineOptions options;
     options.onlyMarks = {wish.mark};
     if (wish.along.size() >= 2) options.cornerLegs[wish.mark] = {wish.along[0], wish.along[1]};
+    options.scale_px_per_mm = wish.scales;
+    if (wish.chosen[0] || wish.chosen[1]) options.chosen[wish.mark] = wish.chosen;
     const auto provide = [&](const survey::Station& s) { return linearPhotograph(wish.paths.at(s.id)); };
     const auto result = fit::refine(survey, provide, options, &progress);
     if (progress.cancelled()) return stopped();
@@ -47,14 +48,17 @@ Result<survey::Mark> fitMark(const FitWish& wish, const Progress& progress) {
     }
     // The mark's own photograph is the first to be asked for.
     if (!result.photographs.empty()) return result.photographs.front();
+    if (rivals && !result.refusals.empty()) *rivals = result.refusals.front().rivals;
     const std::string why = result.refusals.empty() ? "no edge was found" : result.refusals.front().why;
     return Error{ErrorCode::Refused, why, survey::describe(wish.survey, wish.mark), {}};
 }
 
 Result<AllFitted> fitAll(const survey::Survey& survey, const std::map<survey::Id, QString>& paths,
-                         const Progress& progress) {
+                         const std::map<survey::Id, double>& scales, const Progress& progress) {
     const auto provide = [&](const survey::Station& s) { return linearPhotograph(paths.at(s.id)); };
-    auto result = fit::refine(survey, provide, {}, &progress);
+    fit::RefineOptions options;
+    options.scale_px_per_mm = scales;
+    auto result = fit::refine(survey, provide, options, &progress);
     if (progress.cancelled()) return stopped();
     survey::Survey fitted = survey;
     if (const auto applied = survey::apply(fitted, result.edit); !applied) return applied.error();
@@ -62,6 +66,7 @@ Result<AllFitted> fitAll(const survey::Survey& survey, const std::map<survey::Id
                   adjust::retractDisagreeing(fitted, survey),
                   result.photographs,
                   result.tried};
+    for (const auto& refusal : result.refusals) all.between += !refusal.rivals.empty();
     if (progress.cancelled()) return stopped();
     for (const auto& mark : fitted.marks)
         if (const auto* before = survey::find(survey.marks, mark.id); before && !(*before == mark))

@@ -87,34 +87,48 @@ std::map<survey::Id, QString> SurveyTasks::photographPaths() const {
     return paths;
 }
 
-void SurveyTasks::fitMark(const survey::Id& id, const std::vector<Vec2>& along) {
+/// One mark, how it was to be fitted, and what came of it.
+struct SurveyTasks::OneFit {
+    survey::Mark before;
+    FitWish wish;
+    bool mayAsk = false;
+    Result<survey::Mark> fitted = Error{};
+    std::vector<fit::Rival> rivals{};
+};
+
+void SurveyTasks::fitMark(const survey::Id& id, const std::vector<Vec2>& along, const Chosen& chosen) {
     const auto& survey = document_.survey();
     const auto* mark = survey::find(survey.marks, id);
     const auto* feature = mark ? survey::find(survey.features, mark->feature) : nullptr;
     if (!feature) return;
-    const FitWish wish{survey, id, along, photographPaths()};
     const bool mayAsk = feature->kind == survey::FeatureKind::Corner && along.empty();
+    const OneFit one{
+        *mark, {survey, id, along, photographPaths(), chosen, scalesOf(document_.solution().get())}, mayAsk};
     const auto identity = document_.identity();
-    const auto work = [this, wish, before = *mark, mayAsk,
-                       identity](const Progress& progress) -> Jobs::Outcome {
-        auto fitted = ui::fitMark(wish, progress);
-        return [this, before, fitted, mayAsk, identity] {
-            if (document_.identity() == identity) takeFit(before, fitted, mayAsk);
+    const auto work = [this, one, identity](const Progress& progress) -> Jobs::Outcome {
+        OneFit done = one;
+        done.fitted = ui::fitMark(one.wish, progress, &done.rivals);
+        return [this, done, identity] {
+            if (document_.identity() == identity) takeFit(done);
         };
     };
     jobs_.run(tr("Fitting"), work);
 }
 
-void SurveyTasks::takeFit(const survey::Mark& before, const Result<survey::Mark>& fitted, bool mayAsk) {
+void SurveyTasks::takeFit(const OneFit& fit) {
     const auto& survey = document_.survey();
+    const survey::Mark& before = fit.before;
+    const auto& fitted = fit.fitted;
     const auto* now = survey::find(survey.marks, before.id);
     if (!now || !(*now == before)) return;  // moved or removed meanwhile: the user's hand goes first
     if (fitted)
         return perform({"Fit " + survey::describe(survey, before.id), {survey::Put<survey::Mark>{*fitted}}});
+    if (!fit.rivals.empty())
+        return Q_EMIT rivalsFound(before.id, fit.rivals, fit.wish.along, fit.wish.chosen);
     const auto& error = fitted.error();
     if (error.code == ErrorCode::Cancelled)
         return Q_EMIT said(tr("The fit was stopped; nothing has changed."));
-    if (mayAsk && error.code == ErrorCode::Refused)
+    if (fit.mayAsk && error.code == ErrorCode::Refused)
         return Q_EMIT edgesNeeded(before.id, QString::fromStdString(error.sentence()));
     Q_EMIT wrong(error);
 }
@@ -124,8 +138,9 @@ void SurveyTasks::fitAll() {
     if (!document_.isOpen() || jobs_.running(name)) return;
     const auto revision = document_.revision();
     const auto work = [this, survey = document_.survey(), paths = photographPaths(),
+                       scales = scalesOf(document_.solution().get()),
                        revision](const Progress& progress) -> Jobs::Outcome {
-        auto fitted = ui::fitAll(survey, paths, progress);
+        auto fitted = ui::fitAll(survey, paths, scales, progress);
         return [this, fitted, revision] { takeFits(fitted, revision); };
     };
     jobs_.run(name, work);
@@ -144,6 +159,9 @@ void SurveyTasks::takeFits(const Result<AllFitted>& fitted, quint64 revision) {
     QString words = tr("%1 of %2 hand marks were fitted to the photographs; the others stay as they were.")
                         .arg(fitted->edit.changes.size())
                         .arg(fitted->tried);
+    if (fitted->between > 0)
+        words +=
+            tr(" %1 of them lie between two edges: pick one and press F to choose.").arg(fitted->between);
     if (!fitted->back.empty()) {
         QStringList names;
         for (const auto& id : fitted->back)
@@ -153,6 +171,43 @@ void SurveyTasks::takeFits(const Result<AllFitted>& fitted, quint64 revision) {
                      .arg(names.join(QStringLiteral("; ")));
     }
     Q_EMIT said(words);
+}
+
+void SurveyTasks::offerMarks(const survey::Id& station) {
+    const QString name = tr("Looking for marks to offer");
+    if (!document_.solution() || !survey::find(document_.survey().stations, station) || jobs_.running(name))
+        return;
+    const OfferWish wish{document_.survey(), station, document_.solution(), photographPaths()};
+    const auto identity = document_.identity();
+    jobs_.run(name, [this, wish, identity](const Progress& progress) -> Jobs::Outcome {
+        auto offers = ui::offerMarks(wish, progress);
+        return [this, offers, identity, station = wish.station] {
+            if (document_.identity() == identity) takeOffers(station, offers);
+        };
+    });
+}
+
+void SurveyTasks::takeOffers(const survey::Id& station, const Result<std::vector<fit::Offer>>& offers) {
+    if (!offers && offers.error().code == ErrorCode::Cancelled)
+        return Q_EMIT said(tr("The looking for marks was stopped; nothing has changed."));
+    if (!offers) return Q_EMIT wrong(offers.error());
+    Q_EMIT offered(station, *offers);
+}
+
+void SurveyTasks::fitOffer(const fit::Offer& offer, const fit::Rival& chosen) {
+    if (!document_.solution()) return;
+    const OfferWish wish{document_.survey(), offer.expected.station, document_.solution(), photographPaths()};
+    const auto identity = document_.identity();
+    jobs_.run(tr("Fitting"), [this, wish, offer, chosen, identity](const Progress&) -> Jobs::Outcome {
+        auto fitted = ui::fitOffer(wish, offer, chosen);
+        return [this, fitted, identity, feature = offer.expected.feature] {
+            if (document_.identity() != identity) return;
+            if (fitted)
+                Q_EMIT offerFitted(feature, *fitted);
+            else
+                Q_EMIT wrong(fitted.error());
+        };
+    });
 }
 
 void SurveyTasks::handOver(const handover::Terms& terms, const QString& file) {

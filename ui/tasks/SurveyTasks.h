@@ -8,6 +8,7 @@
 #include "ui/tasks/FitWork.h"
 #include "ui/tasks/HandoverWork.h"
 #include "ui/tasks/Jobs.h"
+#include "ui/tasks/OfferWork.h"
 
 namespace trammel::ui {
 
@@ -22,10 +23,16 @@ class SurveyTasks : public QObject {
     void addPhotographs(const QStringList& files);
     /// Missing, unreadable or changed photographs become notices.
     void checkPhotographs();
-    /// Fits one mark. A corner whose edges cannot be found asks for them (`edgesNeeded`).
-    void fitMark(const survey::Id& mark, const std::vector<Vec2>& along = {});
+    using Chosen = std::array<std::optional<fit::Rival>, 2>;
+    /// Fits one mark. A corner whose edges cannot be found asks for them (`edgesNeeded`), a mark between two
+    /// edges asks which (`rivalsFound`).
+    void fitMark(const survey::Id& mark, const std::vector<Vec2>& along = {}, const Chosen& chosen = {});
     /// Fits all hand marks as one act; those that then disagree keep their hand points and are named.
     void fitAll();
+    /// Looks in a photograph for the features not marked in it yet, by the last adjustment (`offered`).
+    void offerMarks(const survey::Id& station);
+    /// Fits an offered mark to the edge that the user chose (`offerFitted`).
+    void fitOffer(const fit::Offer& offer, const fit::Rival& chosen);
     void handOver(const handover::Terms& terms, const QString& file);
 
   Q_SIGNALS:
@@ -33,12 +40,18 @@ class SurveyTasks : public QObject {
     void said(const QString& sentence);
     void adjusted();
     void edgesNeeded(const std::string& mark, const QString& why);
+    void rivalsFound(const std::string& mark, const std::vector<trammel::fit::Rival>& rivals,
+                     const std::vector<trammel::Vec2>& along, const SurveyTasks::Chosen& chosen);
+    void offered(const std::string& station, const std::vector<trammel::fit::Offer>& offers);
+    void offerFitted(const std::string& feature, const trammel::survey::Mark& mark);
     void handedOver(const QString& file, const trammel::ui::HandedOver& outcome);
 
   private:
     void perform(const survey::Edit& edit);
     std::map<survey::Id, QString> photographPaths() const;
-    void takeFit(const survey::Mark& before, const Result<survey::Mark>& fitted, bool mayAsk);
+    struct OneFit;
+    void takeFit(const OneFit& fit);
+    void takeOffers(const survey::Id& station, const Result<std::vector<fit::Offer>>& offers);
     void takeFits(const Result<AllFitted>& fitted, quint64 revision);
 
     Document& document_;

@@ -78,6 +78,20 @@ survey::Edit moveEdit(const Survey& survey, const Id& id, int point, const QPoin
     return edit;
 }
 
+survey::Edit takeOffersEdit(const Survey& survey, const std::vector<Mark>& marks) {
+    survey::Edit edit;
+    const Id first = survey::freshId(survey, 'M');
+    const long long number = std::stoll(first.substr(1));
+    for (std::size_t i = 0; i < marks.size(); ++i) {
+        Mark mark = marks[i];
+        mark.id = "M" + std::to_string(number + static_cast<long long>(i));
+        edit.changes.push_back(Put<Mark>{mark});
+    }
+    edit.name = marks.size() == 1 ? "Take the offered mark of " + survey::describe(survey, marks[0].feature)
+                                  : "Take " + std::to_string(marks.size()) + " offered marks";
+    return edit;
+}
+
 survey::Edit excludeEdit(const Survey& survey, const Id& object, bool excluded) {
     survey::Edit edit;
     edit.name = (excluded ? "Leave out " : "Take in ") + survey::describe(survey, object);

@@ -22,6 +22,9 @@ survey::Edit markEdit(const survey::Survey& survey, const survey::Id& station, s
 /// Moves one point of a mark (or all of it with point −1) by hand.
 survey::Edit moveEdit(const survey::Survey& survey, const survey::Id& mark, int point, const QPointF& by);
 
+/// Takes marks that were offered (without ids) into the survey as one act.
+survey::Edit takeOffersEdit(const survey::Survey& survey, const std::vector<survey::Mark>& marks);
+
 /// Leaves a mark, reading or photograph out of the adjustment, or takes it in again.
 survey::Edit excludeEdit(const survey::Survey& survey, const survey::Id& object, bool excluded);
 bool isExcluded(const survey::Survey& survey, const survey::Id& object);

@@ -23,6 +23,8 @@ struct ToolContext {
     std::function<double()> reach;  ///< how near a click must be, px of the photograph
     std::function<void(const Error&)> complain;
     std::function<void()> refresh;
+    /// Brings a place of the photograph into sight, at least at this scale (screen px per px).
+    std::function<void(const QPointF& photo, double leastScale)> look{};
 };
 
 /// One way of working on a photograph. Coordinates are px of the upright photograph.
@@ -37,10 +39,12 @@ class Tool {
     virtual void drag(const QPointF&) {}
     virtual void release(const QPointF&) {}
     virtual void hover(const QPointF&) {}
-    virtual void finish() {}                   ///< Enter, double-click, right click
-    virtual bool stepBack() { return false; }  ///< Backspace: takes back the last unfinished click
-    virtual bool cancel() { return false; }    ///< Escape; false when there was nothing to drop
-    virtual void remove() {}                   ///< Delete
+    virtual void finish() {}                     ///< Enter, double-click, right click
+    virtual bool stepBack() { return false; }    ///< Backspace: takes back the last unfinished click
+    virtual bool cancel() { return false; }      ///< Escape; false when there was nothing to drop
+    virtual void remove() {}                     ///< Delete
+    virtual QString keys() const { return {}; }  ///< letters that this tool wants now, before any shortcut
+    virtual void key(QChar) {}                   ///< one of them was pressed
     virtual void paint(QPainter&, const ViewTransform&) const {}
 
   protected:

@@ -7,6 +7,7 @@ namespace trammel::ui {
 namespace {
 
 constexpr double kReach_screen = 10.0;  // screen px around the pointer
+constexpr double kRivalZoom = 5.0;      // screen px for a px: lines 3 px apart can then be told and hit
 
 }  // namespace
 
@@ -20,12 +21,13 @@ ToolBench::ToolBench(Document& document, Choice& choice, PhotoCanvas& canvas, QO
                [this]() -> const MarkScene& { return canvas_.scene(); },
                [this] { return kReach_screen / canvas_.view().scale(); },
                [this](const Error& error) { Q_EMIT complaint(error); },
-               [this] { refresh(); }},
+               [this] { refresh(); },
+               [this](const QPointF& photo, double least) { canvas_.bringIntoSight(photo, least); }},
       tool_(std::make_unique<SelectTool>(context_)) {
     connectCanvas();
     connect(&choice_, &Choice::changed, this, &ToolBench::refresh);
     connect(&document_, &Document::changed, this, [this](const DocumentChange& change) {
-        if (change.opened || kind_ == ToolKind::CornerFit) take(ToolKind::Select);
+        if (change.opened || (change.survey && asks(kind_))) take(ToolKind::Select);
         refresh();
     });
 }
@@ -43,6 +45,7 @@ void ToolBench::connectCanvas() {
     connect(&canvas_, &PhotoCanvas::hovered, this, [this](const QPointF& p) { tool_->hover(p); });
     connect(&canvas_, &PhotoCanvas::finishAsked, this, [this] { tool_->finish(); });
     connect(&canvas_, &PhotoCanvas::backAsked, this, [this] { tool_->stepBack(); });
+    connect(&canvas_, &PhotoCanvas::keyAsked, this, [this](QChar letter) { tool_->key(letter); });
     connect(&canvas_, &PhotoCanvas::deleteAsked, this, [this] {
         tool_->remove();
         refresh();
@@ -50,7 +53,8 @@ void ToolBench::connectCanvas() {
     connect(&canvas_, &PhotoCanvas::cancelAsked, this, [this] {
         // First what is unfinished, then the chosen feature, then the tool itself.
         if (tool_->cancel()) return refresh();
-        if (kind_ != ToolKind::CornerFit && !choice_.feature().empty()) return choice_.setFeature({});
+        if (!asks(kind_) && kind_ != ToolKind::Offers && !choice_.feature().empty())
+            return choice_.setFeature({});
         take(ToolKind::Select);
     });
     canvas_.setPainter([this](QPainter& painter, const ViewTransform& view) { tool_->paint(painter, view); });
@@ -81,14 +85,16 @@ ToolKind ToolBench::toolFor(survey::FeatureKind kind) {
 }
 
 void ToolBench::take(ToolKind kind) {
-    if (kind == kind_ && kind != ToolKind::CornerFit) return;
+    if (kind == kind_) return;
     const auto stroke = [&](survey::FeatureKind feature) {
         return std::make_unique<StrokeTool>(context_, feature,
                                             [this](const survey::Id& mark) { Q_EMIT marked(mark); });
     };
     switch (kind) {
         case ToolKind::CornerFit:
-            return;  // only by askForEdges
+        case ToolKind::Rivals:
+        case ToolKind::Offers:
+            return;  // only by askForEdges, askForRival, offer
         case ToolKind::Select:
             tool_ = std::make_unique<SelectTool>(context_);
             break;
@@ -126,7 +132,7 @@ void ToolBench::askForEdges(const survey::Id& mark) {
     const ToolKind before = kind_;
     tool_ = std::make_unique<CornerFitTool>(
         context_, mark, [this, before](const survey::Id& id, const std::vector<Vec2>& along) {
-            take(before == ToolKind::CornerFit ? ToolKind::Select : before);
+            take(asks(before) || before == ToolKind::Offers ? ToolKind::Select : before);
             Q_EMIT edgesGiven(id, along);
         });
     kind_ = ToolKind::CornerFit;
@@ -134,11 +140,44 @@ void ToolBench::askForEdges(const survey::Id& mark) {
     refresh();
 }
 
+void ToolBench::askForRival(const survey::Id& mark, const std::vector<fit::Rival>& rivals,
+                            const RivalChoice& before) {
+    const ToolKind last = kind_;
+    tool_ = std::make_unique<RivalTool>(
+        context_, mark, rivals, before, [this, last](const survey::Id& id, const RivalChoice& choice) {
+            take(asks(last) || last == ToolKind::Offers ? ToolKind::Select : last);
+            Q_EMIT rivalChosen(id, choice);
+        });
+    kind_ = ToolKind::Rivals;
+    if (!rivals.empty() && !rivals.front().line.empty()) {
+        const Vec2& middle = rivals.front().line[rivals.front().line.size() / 2];
+        canvas_.bringIntoSight({middle.x(), middle.y()}, kRivalZoom);
+    }
+    Q_EMIT taken(kind_);
+    refresh();
+}
+
+void ToolBench::offer(const survey::Id& station, const std::vector<fit::Offer>& offers) {
+    tool_ = std::make_unique<OfferTool>(context_, station, offers,
+                                        [this](const fit::Offer& offer, const fit::Rival& chosen) {
+                                            Q_EMIT rivalOfOfferChosen(offer, chosen);
+                                        });
+    kind_ = ToolKind::Offers;
+    Q_EMIT taken(kind_);
+    refresh();
+}
+
+/// Tools that ask one question about one mark: what changes the survey answers or outdates it.
+bool ToolBench::asks(ToolKind kind) { return kind == ToolKind::CornerFit || kind == ToolKind::Rivals; }
+
 QString ToolBench::words() const { return tool_->words(); }
 ReferenceTool* ToolBench::reference() { return dynamic_cast<ReferenceTool*>(tool_.get()); }
+OfferTool* ToolBench::offers() { return dynamic_cast<OfferTool*>(tool_.get()); }
+RivalTool* ToolBench::rivals() { return dynamic_cast<RivalTool*>(tool_.get()); }
 OutlineTool* ToolBench::outline() { return dynamic_cast<OutlineTool*>(tool_.get()); }
 
 void ToolBench::refresh() {
+    canvas_.setKeys(tool_->keys());
     canvas_.update();
     Q_EMIT wordsChanged();
 }

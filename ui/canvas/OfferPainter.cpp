@@ -1,0 +1,99 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "ui/canvas/OfferPainter.h"
+
+#include <QPainter>
+#include <array>
+
+#include "ui/canvas/MarkScene.h"
+#include "ui/canvas/Strokes.h"
+
+namespace trammel::ui {
+namespace {
+
+// Of Okabe and Ito's palette, those that marks, adjusted features and suspects do not use.
+const QColor kSure(0, 158, 115), kUnsure(204, 121, 167);
+const std::array<QColor, 3> kRivals = {QColor(240, 228, 66), QColor(86, 180, 233), QColor(204, 121, 167)};
+const std::array<QList<qreal>, 3> kRivalDashes = {QList<qreal>{}, QList<qreal>{3.0, 2.5},
+                                                  QList<qreal>{1.0, 2.0}};
+const QList<qreal> kDots = {1.2, 2.4};
+
+/// A smooth line through points (Catmull and Rom's tangents), so that a dozen of them look like the rim.
+QPainterPath smoothPath(const std::vector<QPointF>& p, bool round) {
+    QPainterPath path;
+    const int n = static_cast<int>(p.size());
+    if (n < 2) return path;
+    const auto at = [&](int i) {
+        return p[static_cast<std::size_t>(round ? (i % n + n) % n : std::clamp(i, 0, n - 1))];
+    };
+    path.moveTo(p.front());
+    for (int i = 0; i < (round ? n : n - 1); ++i)
+        path.cubicTo(at(i) + (at(i + 1) - at(i - 1)) / 6, at(i + 1) - (at(i + 2) - at(i)) / 6, at(i + 1));
+    return path;
+}
+
+std::vector<QPointF> toScreen(const std::vector<QPointF>& photo, const ViewTransform& view) {
+    std::vector<QPointF> out;
+    for (const QPointF& p : photo) out.push_back(view.toScreen(p));
+    return out;
+}
+
+std::vector<QPointF> pointsOf(const fit::Rival& rival) {
+    std::vector<QPointF> out;
+    for (const Vec2& p : rival.line) out.emplace_back(p.x(), p.y());
+    return out;
+}
+
+}  // namespace
+
+void paintOffers(QPainter& painter, const ViewTransform& view, const std::vector<OfferSign>& offers) {
+    painter.setRenderHint(QPainter::Antialiasing);
+    Taken taken;
+    for (const bool current : {true, false})  // the current one gets its name first
+        for (const OfferSign& o : offers) {
+            if (o.current != current || o.line.empty()) continue;
+            const QColor colour = o.sure ? kSure : kUnsure;
+            const double width = current ? 3.2 : 2.0;
+            const std::vector<QPointF> screen = toScreen(o.line, view);
+            QPainterPath path = smoothPath(screen, o.round);
+            if (screen.size() == 1) path.addEllipse(screen.front(), 7, 7);
+            if (!o.asked)
+                strokeWithHalo(painter, path, colour, width, o.sure ? QList<qreal>{6.0, 3.0} : kDots);
+            if (current && !o.asked) {
+                QPainterPath squares;
+                for (const QPointF& p : screen) squares.addRect(QRectF(p - QPointF(4, 4), QSizeF(8, 8)));
+                strokeWithHalo(painter, squares, colour, 1.6);
+            }
+            const QString sign = o.sure ? QStringLiteral("✓ ") : QStringLiteral("? ");
+            paintPlate(painter, screen[screen.size() / 2], sign + o.label,
+                       current ? QColor(Qt::white) : colour.lighter(150), current, taken);
+        }
+}
+
+void paintRivals(QPainter& painter, const ViewTransform& view, const std::vector<fit::Rival>& rivals,
+                 bool bold) {
+    painter.setRenderHint(QPainter::Antialiasing);
+    Taken taken;
+    for (std::size_t i = 0; i < rivals.size(); ++i) {
+        if (rivals[i].line.empty()) continue;
+        const std::vector<QPointF> screen = toScreen(pointsOf(rivals[i]), view);
+        const QColor colour = kRivals[i % kRivals.size()];
+        strokeWithHalo(painter, smoothPath(screen, false), colour, bold ? 2.4 : 1.4,
+                       kRivalDashes[i % kRivalDashes.size()]);
+        if (!bold) continue;
+        // Letters stand along the lines, not on one heap: lines lie close together.
+        const std::size_t place = (2 * i + 1) * (screen.size() - 1) / (2 * rivals.size());
+        paintPlate(painter, screen[place], QString::fromStdString(fit::letterOf(i)), colour, true, taken);
+    }
+}
+
+int rivalAt(const std::vector<fit::Rival>& rivals, const QPointF& photo, double reach) {
+    int best = -1;
+    for (std::size_t i = 0; i < rivals.size(); ++i)
+        if (const double d = distanceTo(pointsOf(rivals[i]), photo, false); d <= reach) {
+            reach = d;
+            best = static_cast<int>(i);
+        }
+    return best;
+}
+
+}  // namespace trammel::ui
