@@ -137,9 +137,9 @@ std::optional<double> table(const Sample& sample, const Settings& settings, bool
     std::map<survey::Id, photo::LinearImage> pictures;
     const auto provider = [&](const survey::Station& st) -> Result<photo::LinearImage> {
         if (const auto it = pictures.find(st.id); it != pictures.end()) return it->second;
-        const auto image = photo::decode(folder / st.photo.path);
+        auto image = photo::decode(folder / st.photo.path);
         if (!image) return image.error();
-        return pictures.emplace(st.id, photo::linearLuminance(*image)).first->second;
+        return pictures.emplace(st.id, photo::linearLuminance(std::move(*image))).first->second;
     };
     std::map<std::string, Tally> byName;
     Tally all;
@@ -170,10 +170,11 @@ std::optional<double> table(const Sample& sample, const Settings& settings, bool
     for (const auto& [name, t] : byName)
         if (t.expected) print(name, t);
     print("all", all);
-    const double share = static_cast<double>(all.right) / std::max(all.sure, 1);
-    fmt::print("  on the meant edge: {:.2f} % of the sure ones; {:.1f} ms an offer\n", 100.0 * share,
-               1000.0 * seconds / std::max(all.expected, 1));
-    return all.sure > 0 ? share : 1.0;
+    const double share = all.sure > 0 ? static_cast<double>(all.right) / all.sure : 1.0;
+    fmt::print("  {:.1f} ms an offer; {}\n", 1000.0 * seconds / std::max(all.expected, 1),
+               all.sure > 0 ? fmt::format("on the meant edge: {:.2f} % of the sure ones", 100.0 * share)
+                            : "none is sure");
+    return share;
 }
 
 }  // namespace

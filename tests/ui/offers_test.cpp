@@ -92,6 +92,7 @@ class OffersTest : public QObject {
     void allSureOnesAreOneAct();
     void rivalsOfAnOfferAreChosen();
     void lookingCanBeStopped();
+    void aTransitionIsNamedAndDecides();
 };
 
 void OffersTest::aLetterChoosesTheEdge() {
@@ -279,6 +280,59 @@ void OffersTest::lookingCanBeStopped() {
     QVERIFY2(b.notices(QStringLiteral("stopped")), qPrintable(said(b)));
     QVERIFY(b.survey() == before);
     QVERIFY(b.window.bench().kind() != ToolKind::Offers);
+}
+
+void OffersTest::aTransitionIsNamedAndDecides() {
+    Bench b;
+    const Asked asked = edgeBetweenTwo(b);
+    QVERIFY(!asked.mark.empty());
+    const auto mark = *survey::find(b.survey().marks, asked.mark);
+    auto* box = b.part<QComboBox>("transition");
+    QVERIFY(!box->isEnabled() && box->toolTip().contains(QStringLiteral("Choose a feature")));
+    b.showTab("features");
+    b.window.choice().setFeature(mark.feature);
+    QVERIFY(box->isEnabled());
+    QCOMPARE(box->currentText(), QStringLiteral("sharp"));
+    const auto choose = [&](const char* words) {
+        const int at = box->findText(QString::fromLatin1(words));
+        QVERIFY(at >= 0);
+        box->setCurrentIndex(at);
+        Q_EMIT box->activated(at);
+    };
+    const auto feature = [&] { return *survey::find(b.survey().features, mark.feature); };
+    const auto before = b.survey();
+    std::vector<survey::Mark> fitted;
+    for (const char* side : {"inner line", "outer line (silhouette)"}) {
+        choose(side);
+        QVERIFY(feature().transition != survey::Transition::Sharp);
+        QVERIFY(b.undo().undoText().contains(QString::fromLatin1(side)));
+        b.window.choice().setStation(mark.station);
+        b.window.choice().setMark(mark.id);
+        b.window.canvas().setFocus();
+        b.key(Qt::Key_F);
+        QVERIFY(idle(b));
+        QVERIFY2(b.window.bench().kind() != ToolKind::Rivals, "nothing is asked");
+        fitted.push_back(*survey::find(b.survey().marks, mark.id));
+        QVERIFY2(fitted.back().origin == survey::MarkOrigin::Fitted, qPrintable(said(b)));
+        b.undo().undo();
+        b.undo().undo();
+        QVERIFY(b.survey() == before);
+        b.window.choice().setFeature(mark.feature);
+    }
+    QVERIFY(std::abs(fitted[0].points[0].px.y() - fitted[1].points[0].px.y()) > 3.0);
+    // A rounding waits for its width, and both are one act.
+    choose("round");
+    QVERIFY(b.survey() == before);
+    b.type("transitionWidth", QStringLiteral("1,5"));
+    QTest::keyClick(b.part<QLineEdit>("transitionWidth"), Qt::Key_Return);
+    QVERIFY(feature().transition == survey::Transition::Round);
+    QCOMPARE(feature().transition_mm, 1.5);
+    b.type("transitionWidth", QStringLiteral("-2"));
+    QTest::keyClick(b.part<QLineEdit>("transitionWidth"), Qt::Key_Return);
+    QCOMPARE(feature().transition_mm, 1.5);
+    QVERIFY(b.notices(QStringLiteral("below zero")) || b.notices(QStringLiteral("not above zero")));
+    b.undo().undo();
+    QVERIFY(b.survey() == before);
 }
 
 QTEST_MAIN(OffersTest)

@@ -4,10 +4,12 @@
 #include <QComboBox>
 #include <QGridLayout>
 #include <QLabel>
+#include <QLineEdit>
 #include <QPushButton>
 
 #include "core/survey/Names.h"
 #include "ui/panels/SurveyRows.h"
+#include "ui/panels/TypedNumber.h"
 #include "ui/tools/MarkEdits.h"
 
 namespace trammel::ui {
@@ -32,7 +34,9 @@ FeaturesPanel::FeaturesPanel(PanelContext context, QWidget* parent)
       remove_(new QPushButton(tr("Remove"), this)),
       makeOutline_(new QPushButton(tr("Make"), this)),
       removeOutline_(new QPushButton(tr("Remove"), this)),
-      purpose_(new QComboBox(this)) {
+      purpose_(new QComboBox(this)),
+      transition_(new QComboBox(this)),
+      width_(new QLineEdit(this)) {
     list_->setObjectName(QStringLiteral("features"));
     outlineList_->setObjectName(QStringLiteral("outlines"));
     outlineList_->setSelectionMode(QAbstractItemView::SingleSelection);
@@ -43,6 +47,7 @@ FeaturesPanel::FeaturesPanel(PanelContext context, QWidget* parent)
     column->addWidget(heading(tr("Features"), this));
     column->addWidget(list_, 3);
     column->addLayout(featureButtons());
+    column->addLayout(transitionLine());
     column->addWidget(heading(tr("Outlines"), this));
     column->addWidget(outlineList_, 1);
     column->addLayout(outlineButtons());
@@ -77,6 +82,55 @@ QLayout* FeaturesPanel::featureButtons() {
     return grid;
 }
 
+QLayout* FeaturesPanel::transitionLine() {
+    using survey::Transition;
+    transition_->setObjectName(QStringLiteral("transition"));
+    const std::pair<Transition, QString> kinds[] = {{Transition::Sharp, tr("sharp")},
+                                                    {Transition::Inner, tr("inner line")},
+                                                    {Transition::Outer, tr("outer line (silhouette)")},
+                                                    {Transition::Round, tr("round")}};
+    for (const auto& [kind, words] : kinds) transition_->addItem(words, static_cast<int>(kind));
+    width_->setObjectName(QStringLiteral("transitionWidth"));
+    width_->setMaximumWidth(64);
+    auto* label = new QLabel(tr("Faces meet"), this);
+    label->setBuddy(transition_);
+    auto* widthLabel = new QLabel(tr("over (mm)"), this);
+    widthLabel->setBuddy(width_);
+    auto* line = new QHBoxLayout;
+    line->setSpacing(4);
+    line->addWidget(label);
+    line->addWidget(transition_, 1);
+    line->addWidget(widthLabel);
+    line->addWidget(width_);
+    connect(transition_, &QComboBox::activated, this, [this] {
+        const bool round = transition_->currentData().toInt() == static_cast<int>(Transition::Round);
+        if (round && width_->text().trimmed().isEmpty())
+            return width_->setFocus(Qt::OtherFocusReason);  // wanted
+        setTransition();
+    });
+    connect(width_, &QLineEdit::editingFinished, this, &FeaturesPanel::setTransition);
+    return line;
+}
+
+/// One act for both: a rounding makes no sense without its width.
+void FeaturesPanel::setTransition() {
+    const auto& survey = context_.document.survey();
+    const auto* old = survey::find(survey.features, context_.choice.feature());
+    if (!old) return;
+    survey::Feature feature = *old;
+    feature.transition = static_cast<survey::Transition>(transition_->currentData().toInt());
+    feature.transition_mm = 0.0;
+    if (!width_->text().trimmed().isEmpty()) {
+        const auto width = typedNumber(width_->text(), tr("width of the transition"));
+        if (!width) return context_.complain(width.error());
+        feature.transition_mm = *width;
+    }
+    if (feature == *old) return;
+    const std::string name =
+        "Take " + survey::describe(survey, feature.id) + " as " + transition_->currentText().toStdString();
+    if (!context_.perform({name, {survey::Put<survey::Feature>{feature}}})) refresh();  // back to what holds
+}
+
 QLayout* FeaturesPanel::outlineButtons() {
     using survey::OutlinePurpose;
     for (const auto p : {OutlinePurpose::Outline, OutlinePurpose::Cutout, OutlinePurpose::KeepOut})
@@ -104,6 +158,20 @@ void FeaturesPanel::refresh() {
     const auto* feature = survey::find(survey.features, context_.choice.feature());
     const bool edge = feature && feature->kind == survey::FeatureKind::Edge;
     const QString choose = tr("Choose a feature in the list first.");
+    transition_->setEnabled(feature);
+    width_->setEnabled(feature);
+    transition_->setCurrentIndex(feature ? transition_->findData(static_cast<int>(feature->transition)) : -1);
+    if (!width_->hasFocus() || !feature || width_->property("of").toString().toStdString() != feature->id)
+        width_->setText(feature && feature->transition_mm > 0.0 ? QString::number(feature->transition_mm)
+                                                                : QString());
+    width_->setProperty("of", feature ? QString::fromStdString(feature->id) : QString());
+    transition_->setToolTip(
+        feature ? tr("How its two faces meet. Of a chamfer's two lines the inner one lies nearer to the "
+                     "middle of what the feature bounds; a fit then takes the one named without asking. "
+                     "A rounding adds a share of its width to the σ of fitted marks.")
+                : choose);
+    width_->setToolTip(feature ? tr("Width of the chamfer or rounding in mm, seen square to the level")
+                               : choose);
     setUsable(mark_, feature && !context_.choice.station().empty(),
               tr("Take the tool that marks the chosen feature in the large photograph"), choose);
     setUsable(fresh_, feature, tr("Let go of the chosen feature: the next mark makes a new one"),

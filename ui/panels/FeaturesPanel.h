@@ -4,6 +4,7 @@
 #include "ui/panels/Panel.h"
 
 class QComboBox;
+class QLineEdit;
 
 namespace trammel::ui {
 
@@ -26,6 +27,8 @@ class FeaturesPanel : public QWidget {
     void remove(const survey::Id& id);
     bool rename(const survey::Id& id, const QString& name);
     bool renameOutline(const survey::Id& id, const QString& name);
+    void setTransition();
+    QLayout* transitionLine();
     QLayout* featureButtons();
     QLayout* outlineButtons();
 
@@ -33,7 +36,8 @@ class FeaturesPanel : public QWidget {
     RowsModel features_, outlines_;
     ListView *list_, *outlineList_;
     QPushButton *mark_, *fresh_, *point_, *edge_, *remove_, *makeOutline_, *removeOutline_;
-    QComboBox* purpose_;
+    QComboBox *purpose_, *transition_;
+    QLineEdit* width_;
 };
 
 }  // namespace trammel::ui

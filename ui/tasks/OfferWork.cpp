@@ -9,9 +9,9 @@ namespace {
 
 fit::PhotographProvider photographsOf(const OfferWish& wish) {
     return [&wish](const survey::Station& s) -> Result<photo::LinearImage> {
-        const auto image = photo::decode(wish.paths.at(s.id).toStdString());
+        auto image = photo::decode(wish.paths.at(s.id).toStdString());
         if (!image) return image.error();
-        return photo::linearLuminance(*image);
+        return photo::linearLuminance(std::move(*image));
     };
 }
 
