@@ -5,8 +5,10 @@
 #include <filesystem>
 #include <memory>
 #include <nlohmann/json.hpp>
+#include <optional>
 
 #include "app/commands/Commands.h"
+#include "app/commands/OfferMarks.h"
 #include "core/adjust/Retract.h"
 #include "core/fit/RefineSurvey.h"
 #include "core/photo/Decode.h"
@@ -19,7 +21,7 @@ namespace fs = std::filesystem;
 
 struct FitArguments {
     std::string survey, out;
-    bool json = false;
+    bool json = false, offer = false;
 };
 
 /// Photograph paths are relative to the survey file; a survey written elsewhere must still find them.
@@ -43,17 +45,8 @@ Names namesOf(const survey::Survey& s, const survey::Id& mark) {
     return {survey::describe(s, m->feature), station ? station->name : m->station};
 }
 
-nlohmann::json rivalsJson(const std::vector<fit::Rival>& rivals) {
-    nlohmann::json out = nlohmann::json::array();
-    for (std::size_t i = 0; i < rivals.size(); ++i) {
-        nlohmann::json line = nlohmann::json::array();
-        for (const Vec2& p : rivals[i].line) line.push_back({p.x(), p.y()});
-        out.push_back({{"letter", fit::letterOf(i)}, {"runs", fit::tell(rivals[i])}, {"line_px", line}});
-    }
-    return out;
-}
-
-void print(const survey::Survey& s, const fit::RefineResult& result, const FitArguments& a) {
+void print(const survey::Survey& s, const fit::RefineResult& result, const std::optional<Offered>& offered,
+           const FitArguments& a) {
     if (a.json) {
         nlohmann::json refused = nlohmann::json::array();
         for (const fit::Refusal& r : result.refusals) {
@@ -63,8 +56,9 @@ void print(const survey::Survey& s, const fit::RefineResult& result, const FitAr
             if (!r.rivals.empty()) one["rivals"] = rivalsJson(r.rivals);
             refused.push_back(std::move(one));
         }
-        const nlohmann::json out = {
+        nlohmann::json out = {
             {"tried", result.tried}, {"fitted", result.fitted}, {"refused", refused}, {"written", a.out}};
+        if (offered) out["offers"] = offersJson(s, *offered);
         fmt::print("{}\n", out.dump(2));
         return;
     }
@@ -74,6 +68,7 @@ void print(const survey::Survey& s, const fit::RefineResult& result, const FitAr
         const Names n = namesOf(s, r.mark);
         fmt::print("  {} ({} in photograph {}): {}\n", r.mark, n.feature, n.photograph, r.why);
     }
+    if (offered) fmt::print("{}", offersText(s, *offered));
 }
 
 int run(const FitArguments& a) {
@@ -104,11 +99,17 @@ int run(const FitArguments& a) {
             {mark, "the edge found does not agree with the other photographs; the hand mark stays"});
         --result.fitted;
     }
+    std::optional<Offered> offered;
+    if (a.offer) {
+        auto added = addSureMarks(*survey, provider);
+        if (!added) return complain(added.error());
+        offered = std::move(*added);
+    }
     const survey::Survey named = *survey;
     rebase(*survey, a.survey, a.out);
     const Result<void> saved = storage::save(*survey, a.out);
     if (!saved) return complain(saved.error());
-    print(named, result, a);
+    print(named, result, offered, a);
     return kGood;
 }
 
@@ -119,6 +120,9 @@ void addFit(CLI::App& app, int& code) {
     CLI::App* sub = app.add_subcommand("fit", "Fits every hand mark of a survey to its photograph");
     sub->add_option("survey", a->survey, "Survey file")->required();
     sub->add_option("--out", a->out, "Survey file to write, with fitted marks")->required();
+    sub->add_flag(
+        "--offer", a->offer,
+        "Add marks of known features where they are surely seen in other photographs, and list the others");
     sub->add_flag("--json", a->json, "Print the result as JSON");
     sub->callback([a, &code] { code = run(*a); });
 }
