@@ -13,6 +13,8 @@
 namespace trammel::fit {
 namespace {
 
+constexpr int kSteering = 48;
+
 /// Drops stretches that leave the guide by far (a glint, a crossing edge); their bins with them.
 void dropStrays(CurveFit& curve) {
     std::vector<double> size;
@@ -59,7 +61,9 @@ Result<Fit> fitCourse(const photo::LinearImage& image, CourseGuide guide, const 
     CurveFit curve;
     for (int pass = 0; pass < 3; ++pass) {
         const int most = static_cast<int>(guide.length() / task.leastStretch_px);
-        co.stretches = std::clamp(task.points, 4, std::max(4, most));
+        // More places than points asked for steer the guide: an end of a slot needs several.
+        const int wanted = pass < 2 ? std::max(task.points, std::min(kSteering, most / 2)) : task.points;
+        co.stretches = std::clamp(wanted, 4, std::max(4, most));
         co.binLength = std::clamp(guide.length() / co.stretches / 3.0, 2.5, 8.0);
         curve = fitAlong(image, guide, co);
         if (pass > 0) dropStrays(curve);

@@ -14,11 +14,12 @@ namespace {
 
 constexpr double kClosingGap = 1.5;     // in steps between the points
 constexpr double kShortest = 16.0;      // px
-constexpr double kPointSpacing = 16.0;  // px
-constexpr int kFewest = 8, kMost = 40;
+constexpr double kPointSpacing = 12.0;  // px
+constexpr int kFewest = 8, kMost = 48;
 // A long curve has many sections, and the worst of them must not be refused for chance alone: the whole is
 // judged in the end.
-constexpr double kSectionSlack = 1.15;
+constexpr double kSectionSlack = 1.3;
+constexpr double kSteeringNodes = 40.0;   // of the guide, 8 to 24 px apart
 constexpr std::size_t kSectionSteps = 3;  // steps between hand points that are searched at once
 
 double stepOf(const std::vector<Vec2>& course) {
@@ -130,6 +131,23 @@ void keepEnds(const CourseGuide& guide, std::vector<Vec2>& places, std::vector<d
     weights.push_back(0.3 * weights.back());
 }
 
+/// The adjustment describes a free curve by a spline with a node for every two points of its mark. What that
+/// cannot follow of the curve's bends, px (root mean square), is a doubt of the points: the distance of such
+/// a spline from one twice as fine.
+double bendDoubt(const std::vector<FitPoint>& points, bool closed) {
+    std::vector<Vec2> at;
+    for (const FitPoint& p : points) at.push_back(p.px);
+    const double step = stepOf(at);
+    const auto coarse = through(at, closed, 2.0 * step, 1e-4, false),
+               fine = through(at, closed, step, 1e-4, false);
+    if (!coarse || !fine) return 0.0;
+    double sum = 0.0;
+    int count = 0;
+    for (double s = 0.0; s <= fine->length(); s += 0.5 * step, ++count)
+        sum += std::pow(coarse->locate(fine->point(s)).d, 2);
+    return std::sqrt(sum / std::max(1, count));
+}
+
 }  // namespace
 
 bool runsRound(const std::vector<Vec2>& course) {
@@ -148,13 +166,18 @@ Result<Fit> fitCurve(const photo::LinearImage& image, const std::vector<Vec2>& c
     task.points = std::max(task.points, static_cast<int>(course.size()));
     task.hand = course;
     task.handSigma_px = o.handSigma_px;
-    const double spacing = found->length() / std::max(4.0, 0.67 * task.points);
+    const double spacing = std::clamp(found->length() / kSteeringNodes, 8.0, 24.0);
     task.refit = [=](const CourseGuide& last, std::vector<Vec2> places, std::vector<double> weights) {
         if (!closed) keepEnds(last, places, weights);
         return through(places, closed, spacing, 0.01, false, weights);
     };
     task.shapes = hats;
-    return fitCourse(image, *found, task);
+    Result<Fit> fit = fitCourse(image, *found, task);
+    if (!fit) return fit;
+    // Neighbours share it, so that their mean still carries it: each takes it twice.
+    const double doubt = 2.0 * bendDoubt(fit->points, closed);
+    for (FitPoint& p : fit->points) p.sigma_px = std::hypot(p.sigma_px, doubt);
+    return fit;
 }
 
 }  // namespace trammel::fit

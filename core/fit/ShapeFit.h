@@ -13,8 +13,9 @@ Result<Fit> fitSlot(const photo::LinearImage& image, const std::vector<Vec2>& ri
                     const FitOptions& options = {}, int points = 16, std::vector<Rival>* rivals = nullptr);
 
 /// Points along a free curve, evenly spaced from the first of the hand's points (at least four, in order) to
-/// the last; round and round where these run into each other. About one for every 16 px, 8 to 40, and no
-/// fewer than the hand's. A rival beside a part of it is no choice for the whole: none is handed out.
+/// the last; round and round where these run into each other. About one for every 12 px, 8 to 48, and no
+/// fewer than the hand's; their σ holds what a spline with half as many nodes cannot follow. A rival beside a
+/// part of the curve is no choice for the whole: none is handed out.
 Result<Fit> fitCurve(const photo::LinearImage& image, const std::vector<Vec2>& course,
                      const FitOptions& options = {});
 

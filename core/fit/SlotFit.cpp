@@ -15,6 +15,9 @@ namespace {
 constexpr double kLeastWidth = 5.0;  // px
 constexpr double kRoundHand = 0.1;   // how far from round a hand's few points may make the ends
 constexpr double kShiftReach = 0.4;  // of the search, in its reach for the width: all points share in a shift
+constexpr double kSide = 0.75;       // of the radius off the axis: a point on a side
+constexpr double kEndShare = 0.5;    // of the sides' step of light, that an end has
+constexpr double kHeldHalf = 0.2;    // radii, by which a refit may change a slot's length freely
 constexpr double kFarthestEnd = 3.0;  // lengths of the marked part, where an end was not marked
 
 double lightAt(const photo::LinearImage& image, const Vec2& p) {
@@ -36,17 +39,36 @@ double stepAround(const photo::LinearImage& image, const Vec2& centre, const Vec
     return sum / 9.0;
 }
 
-/// An end that no hand point marks lies where the half circle's step of light is greatest.
-Vec2 endBeyond(const photo::LinearImage& image, const Vec2& nearest, const Vec2& out, double radius,
-               double farthest) {
-    Vec2 best = nearest;
+/// Mean step of light outwards at the hand's points on the sides.
+double stepBeside(const photo::LinearImage& image, const std::vector<Vec2>& rim, const Vec2& centre,
+                  const Vec2& across, double radius) {
+    double sum = 0.0;
+    int count = 0;
+    for (const Vec2& p : rim) {
+        const double d = across.dot(p - centre);
+        if (std::abs(d) < kSide * radius) continue;
+        const Vec2 out = std::copysign(4.0, d) * across;
+        sum += lightAt(image, p + out) - lightAt(image, p - out);
+        ++count;
+    }
+    return sum / std::max(1, count);
+}
+
+/// An end that no hand point marks lies where the half circle's step of light is greatest, of the sides'
+/// sign.
+std::optional<Vec2> endBeyond(const photo::LinearImage& image, const Vec2& nearest, const Vec2& out,
+                              double radius, double farthest, double side) {
+    const double sign = side < 0.0 ? -1.0 : 1.0;
+    std::optional<Vec2> best;
     double most = 0.0;
-    for (double e = 0.0; e <= farthest; e += 1.0) {
+    // The outermost point on a side may lie a little way round the end.
+    for (double e = -radius; e <= farthest; e += 1.0) {
         const Vec2 c = nearest + e * out;
         const Vec2 tip = c + (radius + 2.0) * out;
         if (tip.x() < 0 || tip.y() < 0 || tip.x() > image.width - 1 || tip.y() > image.height - 1) break;
-        const double step = std::abs(stepAround(image, c, out, radius));
+        const double step = sign * stepAround(image, c, out, radius);
         if (step > most) most = step, best = c;
+        if (most > kEndShare * std::abs(side) && step < 0.7 * most) break;  // past it
     }
     return best;
 }
@@ -61,7 +83,7 @@ std::optional<SlotShape> startOf(const photo::LinearImage& image, const std::vec
     bool first = false, second = false;
     for (const Vec2& p : rim) {
         const double along = u.dot(p - guess->centre), across = std::abs(v.dot(p - guess->centre));
-        if (across > 0.75 * r) {
+        if (across > kSide * r) {
             low = std::min(low, along);
             high = std::max(high, along);
         }
@@ -69,15 +91,16 @@ std::optional<SlotShape> startOf(const photo::LinearImage& image, const std::vec
     if (low > high) return guess;
     for (const Vec2& p : rim) {
         const double along = u.dot(p - guess->centre);
-        if (std::abs(v.dot(p - guess->centre)) > 0.75 * r) continue;
+        if (std::abs(v.dot(p - guess->centre)) > kSide * r) continue;
         if (along < low) first = true;
         if (along > high) second = true;
     }
     if (first && second) return guess;
     Vec2 a = guess->centre - guess->half * r * u, b = guess->centre + guess->half * r * u;
     const double reach = kFarthestEnd * std::max(high - low, 2.0 * r);
-    if (!first) a = endBeyond(image, guess->centre + low * u, -u, r, reach);
-    if (!second) b = endBeyond(image, guess->centre + high * u, u, r, reach);
+    const double side = stepBeside(image, rim, guess->centre, v, r);
+    if (!first) a = endBeyond(image, guess->centre + low * u, -u, r, reach, side).value_or(a);
+    if (!second) b = endBeyond(image, guess->centre + high * u, u, r, reach, side).value_or(b);
     return SlotShape::plain(a, b, r);
 }
 
@@ -149,7 +172,7 @@ Result<Fit> fitSlot(const photo::LinearImage& image, const std::vector<Vec2>& ri
     SlotShape& now = *shape;
     task.refit = [&now](const CourseGuide&, const std::vector<Vec2>& places,
                         const std::vector<double>& weights) -> std::optional<CourseGuide> {
-        const auto next = fitSlotShape(places, now, beliefFor(places.size()), weights, true);
+        const auto next = fitSlotShape(places, now, {0.0, 0.003, kHeldHalf}, weights);
         if (!next || 2.0 * next->size() < kLeastWidth) return std::nullopt;
         now = *next;
         return slotGuide(now);

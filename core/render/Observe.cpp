@@ -109,12 +109,15 @@ class Draw {
         const bool edge = f.kind == FeatureKind::Edge;
         int count = edge ? options_.edgePoints : options_.rimPoints;
         if (count == 0) count = edge ? (options_.fitted ? 4 : 2) : (options_.fitted ? 12 : 5);
+        if (f.kind == FeatureKind::Slot) count = std::max(count, options_.fitted ? 16 : 8);
+        if (f.kind == FeatureKind::Curve) count = std::max(count, options_.fitted ? 24 : 16);
+        const bool ring =
+            f.kind == FeatureKind::Hole || f.kind == FeatureKind::Slot || f.kind == FeatureKind::Curve;
         std::vector<double> out;
         // An edge is marked near its seen ends, a rim evenly around what is seen of it.
         const double last = static_cast<double>(where.size() - 1);
         for (int i = 0; i < count; ++i) {
-            const double part =
-                f.kind == FeatureKind::Hole ? (i + 0.5) / count : 0.05 + 0.9 * i / std::max(1, count - 1);
+            const double part = ring ? (i + 0.5) / count : 0.05 + 0.9 * i / std::max(1, count - 1);
             out.push_back(where[static_cast<std::size_t>(std::lround(part * last))]);
         }
         return out;

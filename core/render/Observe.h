@@ -17,7 +17,7 @@ struct ObserveOptions {
     std::uint64_t seed = 1;
     double sigma_px = 1.5;  ///< of a mark: a corner in x and in y, anything else across the line or rim
     bool fitted = false;    ///< marks of origin "fitted" with more points, instead of clicks by hand
-    int edgePoints = 0, rimPoints = 0;  ///< 0: by hand 2 and 5, fitted 4 and 12
+    int edgePoints = 0, rimPoints = 0;  ///< 0: by hand 2 and 5, fitted 4 and 12; slots and curves have more
     bool noise = true;                  ///< false: exact values, with the same σ written beside them
     bool nominalReferences = false;     ///< references read what is printed on them; else truth plus noise
     std::vector<std::string> onlyStations;  ///< names; empty: all

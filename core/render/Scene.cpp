@@ -3,6 +3,7 @@
 
 #include <Eigen/Geometry>
 #include <cmath>
+#include <numbers>
 
 #include "core/math/Rotation.h"
 
@@ -26,7 +27,44 @@ Mat3 obliqueRotation(double azimuth, double offAxis) {
 
 }  // namespace
 
+namespace {
+
+/// Anticlockwise from the beginning of the side on the right of from → to.
+OnFeature alongSlot(const SceneFeature& f, double s) {
+    const Vec3 run = f.to - f.from, u = run.normalized(), n(-u.y(), u.x(), 0.0);
+    const double side = run.norm(), end = std::numbers::pi * f.radius;
+    double at = s * 2.0 * (side + end);
+    if (at < side) return {f.from + at * u - f.radius * n, u};
+    at -= side;
+    const auto round = [&](const Vec3& centre, const Vec3& start, double angle) -> OnFeature {
+        const Vec3 across(-start.y(), start.x(), 0.0);
+        const Vec3 out = std::cos(angle) * start + std::sin(angle) * across;
+        return {centre + f.radius * out, Vec3(-out.y(), out.x(), 0.0)};
+    };
+    if (at < end) return round(f.to, -n, at / f.radius);
+    at -= end;
+    if (at < side) return {f.to - at * u + f.radius * n, -u};
+    return round(f.from, n, (at - side) / f.radius);
+}
+
+/// By length.
+OnFeature alongCourse(const SceneFeature& f, double s) {
+    const std::size_t n = f.course.size();
+    const auto length = [&](std::size_t i) { return (f.course[(i + 1) % n] - f.course[i]).norm(); };
+    double whole = 0.0;
+    for (std::size_t i = 0; i < n; ++i) whole += length(i);
+    double left = (s - std::floor(s)) * whole;
+    std::size_t i = 0;
+    while (i + 1 < n && left > length(i)) left -= length(i++);
+    const Vec3 u = (f.course[(i + 1) % n] - f.course[i]).normalized();
+    return {f.course[i] + left * u, u};
+}
+
+}  // namespace
+
 OnFeature along(const SceneFeature& feature, double s) {
+    if (feature.kind == survey::FeatureKind::Slot) return alongSlot(feature, s);
+    if (feature.kind == survey::FeatureKind::Curve) return alongCourse(feature, s);
     if (feature.kind == survey::FeatureKind::Edge)
         return {feature.from + s * (feature.to - feature.from), (feature.to - feature.from).normalized()};
     if (feature.kind == survey::FeatureKind::Corner) return {feature.point, Vec3::UnitX()};

@@ -66,13 +66,15 @@ struct SceneFeature {
     int level = 0;              ///< index into Scene::levels
     int solid = 0;              ///< index into Scene::solids
     bool painted = false;       ///< a printed point (a graduation of the rule), not a corner of the solid
-    Vec3 point = Vec3::Zero();  ///< corner; centre of hole or arc; middle of an edge
-    Vec3 from = Vec3::Zero(), to = Vec3::Zero();  ///< ends of an edge or arc
-    double radius = 0.0;
-    double startAngle = 0.0, sweep = 0.0;  ///< hole or arc: from startAngle by sweep (signed)
+    Vec3 point = Vec3::Zero();  ///< corner; centre of hole, arc or slot; middle of an edge or closed curve
+    Vec3 from = Vec3::Zero(), to = Vec3::Zero();  ///< ends of an edge or arc; centres of a slot's ends
+    double radius = 0.0;                          ///< hole, arc; half the width of a slot
+    double startAngle = 0.0, sweep = 0.0;         ///< hole or arc: from startAngle by sweep (signed)
+    std::vector<Vec3> course{};                   ///< closed curve: close points once round, anticlockwise
 };
 
-/// Point of an edge, hole or arc at fraction s in [0, 1] of its extent, and the unit tangent there.
+/// Point of an edge, hole, arc, slot or curve at fraction s in [0, 1] of its extent, and the unit tangent
+/// there.
 struct OnFeature {
     Vec3 point = Vec3::Zero(), tangent = Vec3::UnitX();
 };

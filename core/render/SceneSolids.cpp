@@ -104,6 +104,22 @@ class Harvest {
         f.to = along(f, 1.0).point;
         keep(f);
     }
+    void slot(const std::string& name, const Vec2& from, const Vec2& to, double radius, double z) {
+        SceneFeature f = start(name, FeatureKind::Slot, z);
+        f.from = Vec3(from.x(), from.y(), z);
+        f.to = Vec3(to.x(), to.y(), z);
+        f.point = 0.5 * (f.from + f.to);
+        f.radius = radius;
+        keep(f);
+    }
+    void curve(const std::string& name, const geometry::Chain& course, double z) {
+        SceneFeature f = start(name, FeatureKind::Curve, z);
+        for (const auto& v : course.vertices) {
+            f.course.emplace_back(v.point.x(), v.point.y(), z);
+            f.point += f.course.back() / static_cast<double>(course.vertices.size());
+        }
+        keep(f);
+    }
     void chain(const NamedChain& named, double top, double bottom) {
         const auto pieces = geometry::pieces(named.chain);
         for (std::size_t i = 0; i < pieces.size(); ++i)
@@ -143,7 +159,54 @@ class Harvest {
     Place place_;
 };
 
+/// Long round hole: two half circles and two sides, anticlockwise.
+geometry::Chain slotChain(const Vec2& from, const Vec2& to, double radius) {
+    const Vec2 u = (to - from).normalized(), n = radius * Vec2(-u.y(), u.x());
+    geometry::Chain chain;
+    chain.vertices = {{from - n, 0.0}, {to - n, 1.0}, {to + n, 0.0}, {from + n, 1.0}};
+    return chain;
+}
+
+/// Closed uniform cubic B-spline about the nodes (de Boor 1978), as a polygon of 16 sides a node: its chords
+/// leave the curve by a thousandth of the node distance at most.
+geometry::Chain smoothChain(const Place& owner, const std::string& key) {
+    const std::vector<Vec2> nodes = owner.points(key);
+    const std::size_t n = nodes.size();
+    if (n < 4) throw Trouble{owner.where(key), "a closed curve needs four nodes at least"};
+    geometry::Chain chain;
+    for (std::size_t i = 0; i < n; ++i)
+        for (int k = 0; k < 16; ++k) {
+            const double t = k / 16.0, s = 1.0 - t;
+            chain.vertices.push_back(
+                {(s * s * s * nodes[i] + (4 - 6 * t * t + 3 * t * t * t) * nodes[(i + 1) % n] +
+                  (1 + 3 * t + 3 * t * t - 3 * t * t * t) * nodes[(i + 2) % n] +
+                  t * t * t * nodes[(i + 3) % n]) /
+                     6.0,
+                 0.0});
+        }
+    if (!geometry::isSimple(chain)) throw Trouble{owner.where(key), "the curve crosses itself"};
+    return geometry::signedArea(chain) < 0.0 ? geometry::reversed(chain) : chain;
+}
+
+void readLongOpenings(const Place& p, Solid& solid, Harvest& harvest) {
+    for (const Place& o : p.list("slots")) {
+        const Vec2 from = o.vector2("from"), to = o.vector2("to");
+        const double radius = 0.5 * o.positive("width");
+        if (!((to - from).norm() > 0.0)) throw Trouble{o.where("to"), "the slot has no length"};
+        solid.openings.push_back({o.text("name", ""), std::nullopt, slotChain(from, to, radius)});
+        if (o.has("name")) harvest.slot(o.text("name"), from, to, radius, solid.top);
+        if (o.has("below")) harvest.slot(o.text("below"), from, to, radius, solid.bottom);
+    }
+    for (const Place& o : p.list("curves")) {
+        const geometry::Chain chain = smoothChain(o, "nodes");
+        solid.openings.push_back({o.text("name", ""), std::nullopt, chain});
+        if (o.has("name")) harvest.curve(o.text("name"), chain, solid.top);
+        if (o.has("below")) harvest.curve(o.text("below"), chain, solid.bottom);
+    }
+}
+
 void readOpenings(const Place& p, Solid& solid, Harvest& harvest) {
+    readLongOpenings(p, solid, harvest);
     for (const Place& o : p.list("holes")) {
         Opening opening;
         opening.name = o.text("name", "");

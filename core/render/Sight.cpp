@@ -96,6 +96,10 @@ bool own(const Eye& eye, const Seen& s, const SceneFeature& f, const Vec3& x) {
     return wall || s.face == static_cast<int>(faceAbove ? Face::Top : Face::Bottom);
 }
 
+bool isRing(const SceneFeature& f) {
+    return f.kind == FeatureKind::Hole || f.kind == FeatureKind::Slot || f.kind == FeatureKind::Curve;
+}
+
 /// Whether the edge or rim is a clear change of surface at fraction s. Within a hole only the first pixel
 /// counts: what lies behind may be its wall or anything beneath.
 bool clearAt(const Eye& eye, const SceneFeature& f, double s) {
@@ -104,7 +108,7 @@ bool clearAt(const Eye& eye, const SceneFeature& f, double s) {
     if (!px || !ahead || !eye.inPicture(*px) || !eye.reached(on.point)) return false;
     const Vec2 t = (*ahead - *px).normalized();
     Vec2 n(-t.y(), t.x());
-    if (f.kind == FeatureKind::Hole) {  // n points to the outer side
+    if (isRing(f)) {  // n points to the outer side
         const auto out = eye.project(on.point + 0.05 * Vec3(on.tangent.y(), -on.tangent.x(), 0.0));
         if (out && n.dot(*out - *px) < 0.0) n = -n;
         const auto plate = side(eye, *px, n, eye.clear());

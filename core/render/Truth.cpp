@@ -48,8 +48,9 @@ Json featureJson(const Id& id, const FeatureTruth& f) {
     j["level"] = f.level;
     j["point"] = array(f.point);
     if (f.kind == FeatureKind::Edge) j["direction"] = Json::array({f.direction.x(), f.direction.y()});
-    if (f.kind == FeatureKind::Hole || f.kind == FeatureKind::Arc) j["radius"] = f.radius;
-    if (f.kind == FeatureKind::Edge || f.kind == FeatureKind::Arc) {
+    if (f.kind == FeatureKind::Hole || f.kind == FeatureKind::Arc || f.kind == FeatureKind::Slot)
+        j["radius"] = f.radius;
+    if (f.kind == FeatureKind::Edge || f.kind == FeatureKind::Arc || f.kind == FeatureKind::Slot) {
         j["from"] = array(f.from);
         j["to"] = array(f.to);
     }
@@ -108,7 +109,8 @@ Truth truthOf(const Scene& scene) {
         const Id id = fmt::format("F{}", i + 1);
         FeatureTruth truth{f.name, f.kind, fmt::format("L{}", f.level + 1), f.point, Vec2::UnitX(), f.radius,
                            f.from, f.to};
-        if (f.kind == FeatureKind::Edge) truth.direction = (f.to - f.from).head<2>().normalized();
+        if (f.kind == FeatureKind::Edge || f.kind == FeatureKind::Slot)
+            truth.direction = (f.to - f.from).head<2>().normalized();
         t.features[id] = truth;
         t.ids[f.name] = id;
     }
@@ -160,9 +162,12 @@ Result<double> Truth::value(Quantity quantity, const std::vector<Id>& objects) c
         case Quantity::Angle:
             if (two) return angle(*f[0], *f[1]);
             break;
+        case Quantity::Length:
+            if (one && f[0]->kind == FeatureKind::Slot)
+                return (f[0]->to - f[0]->from).norm() + 2.0 * f[0]->radius;
+            break;
         case Quantity::InnerSpan:
         case Quantity::OuterSpan:
-        case Quantity::Length:
             break;  // scenes ask for none
         case Quantity::Tape:
             if (objects.size() == 1 && stations.contains(objects[0]))

@@ -17,8 +17,8 @@ struct FeatureTruth {
     survey::Id level;
     Vec3 point = Vec3::Zero();                    ///< corner; centre of hole or arc; middle of an edge
     Vec2 direction = Vec2::UnitX();               ///< edge: unit vector along it
-    double radius = 0.0;                          ///< hole, arc
-    Vec3 from = Vec3::Zero(), to = Vec3::Zero();  ///< ends of an edge or arc
+    double radius = 0.0;                          ///< hole, arc; half the width of a slot
+    Vec3 from = Vec3::Zero(), to = Vec3::Zero();  ///< ends of an edge or arc; centres of a slot's ends
 };
 
 /// What the adjustment of a survey of the scene ought to find, by the ids that `observe` gives: features
