@@ -114,6 +114,8 @@ void MainWindow::makeMarkMenu() {
          tr("Mark a slot: five clicks or more on its rim, on both sides and both ends"));
     tool(ToolKind::Curve, tr("Curve"), QStringLiteral("curve"), Qt::Key_U,
          tr("Mark a free curve: four clicks or more along it, in order; a closed one ends where it began"));
+    tool(ToolKind::Trail, tr("Trail"), QStringLiteral("trail"), Qt::Key_T,
+         tr("Follow an irregular edge: a few clicks along it become its edges and arcs"));
     tool(ToolKind::Reference, tr("Reference"), QStringLiteral("reference"), Qt::Key_R,
          tr("Mark a known length: two clicks, then its value"));
     tool(ToolKind::Outline, tr("Outline"), QStringLiteral("outline"), Qt::Key_O,
@@ -121,6 +123,7 @@ void MainWindow::makeMarkMenu() {
     connect(bench_, &ToolBench::taken, this, [this](ToolKind kind) {
         const auto it = toolActions_.find(kind);
         if (it != toolActions_.end()) it->second->setChecked(true);
+        refreshPhotograph();  // drawn more quietly while something is asked
         refreshWords();
     });
     toolActions_[ToolKind::Select]->setChecked(true);

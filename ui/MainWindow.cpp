@@ -64,6 +64,11 @@ void MainWindow::connectParts() {
     });
     connect(bench_, &ToolBench::edgesGiven, this,
             [this](const std::string& mark, const std::vector<Vec2>& along) { tasks_.fitMark(mark, along); });
+    connect(bench_, &ToolBench::groundWanted, &tasks_, &SurveyTasks::readGround);
+    connect(bench_, &ToolBench::trailGiven, this, [this](TrailWish wish) {
+        wish.purpose = features_->purpose();
+        if (auto* trail = bench_->trail()) tasks_.makeTrail(wish, trail->ground());
+    });
     connect(bench_, &ToolBench::rivalOfOfferChosen, &tasks_, &SurveyTasks::fitOffer);
     connect(canvas_, &PhotoCanvas::hovered, this, [this](const QPointF& photo) { refreshPointer(&photo); });
     connect(canvas_, &PhotoCanvas::left, this, [this] { refreshPointer(nullptr); });
@@ -144,6 +149,14 @@ void MainWindow::connectTasks() {
             [this](const std::string& feature, const survey::Mark& mark) {
                 if (auto* offers = bench_->offers()) offers->takeFitted(feature, mark);
             });
+    connect(&tasks_, &SurveyTasks::groundRead, this,
+            [this](const std::string& station, const std::shared_ptr<const TrailGround>& ground) {
+                if (auto* trail = bench_->trail()) trail->setGround(station, ground);
+            });
+    connect(&tasks_, &SurveyTasks::trailMade, this, [this, say](const QString& what) {
+        if (auto* trail = bench_->trail()) trail->clear();
+        say(tr("The trail became %1.").arg(what));
+    });
     connect(&tasks_, &SurveyTasks::handedOver, this, [this](const QString& file, const HandedOver& outcome) {
         handover_->showOutcome(file, outcome);
         tabs_->setCurrentWidget(handover_);
@@ -243,6 +256,7 @@ void MainWindow::refreshPhotograph() {
     style.pickedMark = choice_.mark();
     style.pickedFeature = choice_.feature();
     style.level = choice_.level();
+    style.quiet = bench_->offers() || bench_->rivals();
     canvas_->setStyle(style);
 }
 

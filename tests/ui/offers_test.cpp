@@ -254,7 +254,7 @@ void OffersTest::rivalsOfAnOfferAreChosen() {
     }
     QVERIFY2(offers->current() && offers->current()->rivals.size() >= 2, "one of them lies between edges");
     const fit::Offer offer = *offers->current();
-    QVERIFY(b.window.bench().words().contains(QStringLiteral("Press the letter")));
+    QVERIFY(b.window.bench().words().contains(QStringLiteral("press the letter")));
     QVERIFY(b.part<QPushButton>("rivalB")->isVisible());
     QVERIFY(!b.part<QPushButton>("takeOffer")->isEnabled());
     const auto before = b.survey();

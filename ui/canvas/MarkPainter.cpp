@@ -77,12 +77,13 @@ bool isPicked(const SceneItem& item, const MarkStyle& style) {
 void paintItem(QPainter& painter, const SceneItem& item, const ViewTransform& view, const MarkStyle& style,
                Taken& taken) {
     const bool picked = isPicked(item, style);
+    if (item.mark.empty() && style.quiet) return;
     // What is only predicted here is drawn for the chosen level alone, else a photograph drowns in it.
     if (item.mark.empty() && !picked && item.level != style.level) return;
     const double width = picked ? 3.0 : 1.6;
-    if (style.showAdjusted && item.adjusted.size() > 1)
+    if (style.showAdjusted && !style.quiet && item.adjusted.size() > 1)
         strokeWithHalo(painter, pathOf(item.adjusted, view, runsRound(item.kind)), kAdjusted, width, kDashes);
-    if (style.showAdjusted && item.adjusted.size() == 1) {
+    if (style.showAdjusted && !style.quiet && item.adjusted.size() == 1) {
         QPainterPath ring;
         ring.addEllipse(view.toScreen(item.adjusted[0]), 6, 6);
         strokeWithHalo(painter, ring, kAdjusted, width);
@@ -90,7 +91,7 @@ void paintItem(QPainter& painter, const SceneItem& item, const ViewTransform& vi
     const QColor colour = item.excluded ? kExcluded : kMark;
     if (!item.points.empty()) {
         const auto line = strokePreview(item.kind, item.points);
-        if (line.size() > 1 && (item.adjusted.empty() || picked))
+        if (line.size() > 1 && (item.adjusted.empty() || picked || style.quiet))
             strokeWithHalo(painter, pathOf(line, view, runsRound(item.kind)), colour, width,
                            item.excluded ? kDashes : QList<qreal>());
         QPainterPath signs;
@@ -100,13 +101,13 @@ void paintItem(QPainter& painter, const SceneItem& item, const ViewTransform& vi
             addCross(signs, at, item.kind == FeatureKind::Corner ? 8.0 : 5.0);
         }
         strokeWithHalo(painter, signs, colour, width);
-        if (style.showResiduals && !item.adjusted.empty() && !item.excluded)
+        if (style.showResiduals && !style.quiet && !item.adjusted.empty() && !item.excluded)
             paintResiduals(painter, item, view, style.residualScale);
     }
     const auto& anchor = item.points.empty() ? item.adjusted : item.points;
     if (anchor.empty()) return;
     const QPointF at = view.toScreen(anchor.front());
-    if ((style.showNames && !item.mark.empty()) || picked || item.suspect)
+    if ((style.showNames && !style.quiet && !item.mark.empty()) || picked || item.suspect)
         paintPlate(painter, at, item.excluded ? item.label + QStringLiteral(" (left out)") : item.label,
                    picked ? QColor(Qt::white) : colour, picked || item.suspect, taken);
     if (item.suspect) paintWarning(painter, at);

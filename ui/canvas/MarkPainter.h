@@ -12,6 +12,7 @@ namespace trammel::ui {
 struct MarkStyle {
     survey::Id pickedMark, pickedFeature, level;
     double residualScale = 15.0;  ///< screen px for each px of residual
+    bool quiet = false;           ///< marks only: something else is being asked about
     bool showResiduals = true, showNames = true, showAdjusted = true;
 };
 

@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "ui/canvas/OfferPainter.h"
 
+#include <QLineF>
 #include <QPainter>
+#include <algorithm>
 #include <array>
+#include <cmath>
 
 #include "ui/canvas/MarkScene.h"
 #include "ui/canvas/Strokes.h"
@@ -12,9 +15,11 @@ namespace {
 
 // Of Okabe and Ito's palette, those that marks, adjusted features and suspects do not use.
 const QColor kSure(0, 158, 115), kUnsure(204, 121, 167);
-const std::array<QColor, 3> kRivals = {QColor(240, 228, 66), QColor(86, 180, 233), QColor(204, 121, 167)};
-const std::array<QList<qreal>, 3> kRivalDashes = {QList<qreal>{}, QList<qreal>{3.0, 2.5},
-                                                  QList<qreal>{1.0, 2.0}};
+const std::array<QColor, 3> kRivals = {QColor(255, 255, 255), QColor(204, 121, 167), QColor(0, 158, 115)};
+const std::array<QList<qreal>, 3> kRivalDashes = {QList<qreal>{}, QList<qreal>{5.0, 2.5},
+                                                  QList<qreal>{1.2, 2.4}};
+constexpr double kNamesFrom = 0.5;      // screen px for a px: names have room from here on, before it numbers
+constexpr double kSquaresApart = 14.0;  // screen px
 const QList<qreal> kDots = {1.2, 2.4};
 
 /// A smooth line through points (Catmull and Rom's tangents), so that a dozen of them look like the rim.
@@ -35,6 +40,10 @@ std::vector<QPointF> toScreen(const std::vector<QPointF>& photo, const ViewTrans
     std::vector<QPointF> out;
     for (const QPointF& p : photo) out.push_back(view.toScreen(p));
     return out;
+}
+
+double apart(const std::vector<QPointF>& screen) {
+    return screen.size() < 2 ? INFINITY : QLineF(screen[0], screen[1]).length();
 }
 
 std::vector<QPointF> pointsOf(const fit::Rival& rival) {
@@ -58,13 +67,15 @@ void paintOffers(QPainter& painter, const ViewTransform& view, const std::vector
             if (screen.size() == 1) path.addEllipse(screen.front(), 7, 7);
             if (!o.asked)
                 strokeWithHalo(painter, path, colour, width, o.sure ? QList<qreal>{6.0, 3.0} : kDots);
-            if (current && !o.asked) {
+            if (current && !o.asked && apart(screen) > kSquaresApart) {
                 QPainterPath squares;
                 for (const QPointF& p : screen) squares.addRect(QRectF(p - QPointF(4, 4), QSizeF(8, 8)));
                 strokeWithHalo(painter, squares, colour, 1.6);
             }
             const QString sign = o.sure ? QStringLiteral("✓ ") : QStringLiteral("? ");
-            paintPlate(painter, screen[screen.size() / 2], sign + o.label,
+            const bool named = current || view.scale() >= kNamesFrom;
+            paintPlate(painter, screen[screen.size() / 2],
+                       sign + QString::number(o.number) + (named ? QLatin1Char(' ') + o.name : QString()),
                        current ? QColor(Qt::white) : colour.lighter(150), current, taken);
         }
 }

@@ -13,7 +13,8 @@ namespace trammel::ui {
 
 /// An offered mark as the photograph shows it, in photograph px.
 struct OfferSign {
-    QString label;              ///< its number and the feature's name
+    int number = 0;
+    QString name;               ///< of its feature
     std::vector<QPointF> line;  ///< a point, or along the edge or rim
     bool round = false;         ///< a whole rim
     bool sure = false, current = false;

@@ -153,7 +153,7 @@ void PhotoCanvas::drawLegend(QPainter& painter) {
     QString text = tr("zoom %1 %").arg(view_.scale() * devicePixelRatioF() * 100.0, 0, 'f', 0);
     bool adjusted = false;
     for (const auto& item : scene_.items()) adjusted |= !item.adjusted.empty() && !item.points.empty();
-    if (adjusted && style_.showResiduals)
+    if (adjusted && style_.showResiduals && !style_.quiet)
         text += tr(" · yellow lines: residuals, 1 px drawn as %1").arg(style_.residualScale, 0, 'f', 0);
     QRectF box = painter.fontMetrics().boundingRect(text);
     box.moveBottomLeft(QPointF(10, height() - 8));

@@ -50,6 +50,7 @@ QString keys() {
            row(QStringLiteral("G"), HelpPage::tr("all photographs")) +
            row(QStringLiteral("P, C, E, H, A"), HelpPage::tr("pick; mark a corner, edge, hole, arc")) +
            row(QStringLiteral("S, U"), HelpPage::tr("mark a slot, a free curve")) +
+           row(QStringLiteral("T"), HelpPage::tr("trail: follow an irregular edge from click to click")) +
            row(QStringLiteral("R, O"), HelpPage::tr("reference length; outline")) +
            row(QStringLiteral("F"), HelpPage::tr("fit the picked mark to the picture")) +
            row(QStringLiteral("M"),

@@ -4,6 +4,7 @@
 #include "core/adjust/Adjust.h"
 #include "core/adjust/Report.h"
 #include "core/storage/SurveyFile.h"
+#include "core/survey/Names.h"
 #include "ui/tasks/PhotographsWork.h"
 
 namespace trammel::ui {
@@ -208,6 +209,51 @@ void SurveyTasks::fitOffer(const fit::Offer& offer, const fit::Rival& chosen) {
                 Q_EMIT wrong(fitted.error());
         };
     });
+}
+
+void SurveyTasks::readGround(const survey::Id& station) {
+    const auto* found = survey::find(document_.survey().stations, station);
+    if (!found) return;
+    const QString path = QString::fromStdString(document_.photoPath(*found).string());
+    const auto identity = document_.identity();
+    jobs_.run(tr("Reading the photograph"),
+              [this, path, station, identity](const Progress&) -> Jobs::Outcome {
+                  auto ground = ui::readGround(path);
+                  return [this, ground, station, identity] {
+                      if (document_.identity() != identity) return;
+                      if (!ground) return Q_EMIT wrong(ground.error());
+                      Q_EMIT groundRead(station, *ground);
+                  };
+              });
+}
+
+void SurveyTasks::makeTrail(const TrailWish& wish, std::shared_ptr<const TrailGround> ground) {
+    const QString name = tr("Following the trail");
+    if (!ground || jobs_.running(name)) return;
+    const auto revision = document_.revision();
+    const auto work = [this, wish, ground, survey = document_.survey(), solution = document_.solution(),
+                       revision](const Progress& progress) -> Jobs::Outcome {
+        const auto edit = ui::makeTrail(survey, wish, ground->image, solution.get(), progress);
+        return [this, edit, revision] { takeTrail(edit, revision); };
+    };
+    jobs_.run(name, work);
+}
+
+void SurveyTasks::takeTrail(const Result<survey::Edit>& edit, quint64 revision) {
+    if (!edit && edit.error().code == ErrorCode::Cancelled)
+        return Q_EMIT said(tr("The trail was stopped; its clicks are still there."));
+    if (!edit) return Q_EMIT wrong(edit.error());
+    if (document_.revision() != revision)
+        return Q_EMIT said(tr("The survey changed meanwhile; press Enter again."));
+    if (const auto done = document_.perform(*edit); !done) return Q_EMIT wrong(done.error());
+    std::map<survey::FeatureKind, int> count;
+    for (const auto& change : edit->changes)
+        if (const auto* put = std::get_if<survey::Put<survey::Feature>>(&change)) ++count[put->object.kind];
+    QStringList what;
+    for (const auto& [kind, n] : count)
+        what << tr("%1 %2%3").arg(n).arg(QString::fromLatin1(survey::kindName(kind).data()),
+                                         n == 1 ? QString() : QStringLiteral("s"));
+    Q_EMIT trailMade(what.join(QStringLiteral(", ")));
 }
 
 void SurveyTasks::handOver(const handover::Terms& terms, const QString& file) {

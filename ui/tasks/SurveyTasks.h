@@ -9,6 +9,7 @@
 #include "ui/tasks/HandoverWork.h"
 #include "ui/tasks/Jobs.h"
 #include "ui/tasks/OfferWork.h"
+#include "ui/tasks/TrailWork.h"
 
 namespace trammel::ui {
 
@@ -33,6 +34,10 @@ class SurveyTasks : public QObject {
     void offerMarks(const survey::Id& station);
     /// Fits an offered mark to the edge that the user chose (`offerFitted`).
     void fitOffer(const fit::Offer& offer, const fit::Rival& chosen);
+    /// Reads a photograph for following edges in it (`groundRead`).
+    void readGround(const survey::Id& station);
+    /// Makes features of a trail as one act (`trailMade`).
+    void makeTrail(const TrailWish& wish, std::shared_ptr<const TrailGround> ground);
     void handOver(const handover::Terms& terms, const QString& file);
 
   Q_SIGNALS:
@@ -43,6 +48,8 @@ class SurveyTasks : public QObject {
     void rivalsFound(const std::string& mark, const std::vector<trammel::fit::Rival>& rivals,
                      const std::vector<trammel::Vec2>& along, const SurveyTasks::Chosen& chosen);
     void offered(const std::string& station, const std::vector<trammel::fit::Offer>& offers);
+    void groundRead(const std::string& station, std::shared_ptr<const trammel::ui::TrailGround> ground);
+    void trailMade(const QString& what);
     void offerFitted(const std::string& feature, const trammel::survey::Mark& mark);
     void handedOver(const QString& file, const trammel::ui::HandedOver& outcome);
 
@@ -52,6 +59,7 @@ class SurveyTasks : public QObject {
     struct OneFit;
     void takeFit(const OneFit& fit);
     void takeOffers(const survey::Id& station, const Result<std::vector<fit::Offer>>& offers);
+    void takeTrail(const Result<survey::Edit>& edit, quint64 revision);
     void takeFits(const Result<AllFitted>& fitted, quint64 revision);
 
     Document& document_;

@@ -77,7 +77,8 @@ QString OfferTool::words() const {
     const QString head = tr("%1 (%2): ").arg(current_ + 1).arg(name(*offer));
     const QString why = QString::fromStdString(offer->why);
     if (!offer->rivals.empty())
-        return head + tr("%1 Press the letter or click the edge; Delete rejects, N next.").arg(why);
+        return head +
+               tr("press the letter of its edge or click it; Delete rejects, N next. Here are %1").arg(why);
     if (offer->standing == fit::Standing::Unsure)
         return head + tr("unsure, %1 Enter takes it all the same, Delete rejects, N next.").arg(why);
     return head + tr("sure. Enter takes it, Delete rejects, N next; Shift+Enter takes all %1 sure ones.")
@@ -189,8 +190,7 @@ void OfferTool::paint(QPainter& painter, const ViewTransform& view) const {
         if (!o.rivals.empty()) paintRivals(painter, view, o.rivals, i == current_);
         const auto* f = survey::find(context_.document.survey().features, o.expected.feature);
         const bool round = f->kind == survey::FeatureKind::Hole || f->kind == survey::FeatureKind::Slot;
-        signs.push_back({QStringLiteral("%1 %2").arg(i + 1).arg(
-                             QString::fromStdString(f->name.empty() ? f->id : f->name)),
+        signs.push_back({static_cast<int>(i) + 1, QString::fromStdString(f->name.empty() ? f->id : f->name),
                          lineOf(o), round, o.standing == fit::Standing::Sure, i == current_,
                          !o.rivals.empty()});
     }

@@ -116,6 +116,11 @@ void ToolBench::take(ToolKind kind) {
         case ToolKind::Curve:
             tool_ = stroke(survey::FeatureKind::Curve);
             break;
+        case ToolKind::Trail:
+            tool_ = std::make_unique<TrailTool>(
+                context_, [this](const survey::Id& station) { Q_EMIT groundWanted(station); },
+                [this](const TrailWish& wish) { Q_EMIT trailGiven(wish); });
+            break;
         case ToolKind::Reference:
             tool_ = std::make_unique<ReferenceTool>(context_);
             break;
@@ -172,6 +177,7 @@ bool ToolBench::asks(ToolKind kind) { return kind == ToolKind::CornerFit || kind
 
 QString ToolBench::words() const { return tool_->words(); }
 ReferenceTool* ToolBench::reference() { return dynamic_cast<ReferenceTool*>(tool_.get()); }
+TrailTool* ToolBench::trail() { return dynamic_cast<TrailTool*>(tool_.get()); }
 OfferTool* ToolBench::offers() { return dynamic_cast<OfferTool*>(tool_.get()); }
 RivalTool* ToolBench::rivals() { return dynamic_cast<RivalTool*>(tool_.get()); }
 OutlineTool* ToolBench::outline() { return dynamic_cast<OutlineTool*>(tool_.get()); }

@@ -13,6 +13,7 @@
 #include "ui/tools/RivalTool.h"
 #include "ui/tools/SelectTool.h"
 #include "ui/tools/StrokeTool.h"
+#include "ui/tools/TrailTool.h"
 
 namespace trammel::ui {
 
@@ -24,6 +25,7 @@ enum class ToolKind {
     Arc,
     Slot,
     Curve,
+    Trail,
     Reference,
     Outline,
     CornerFit,
@@ -56,6 +58,7 @@ class ToolBench : public QObject {
     OutlineTool* outline();
     OfferTool* offers();
     RivalTool* rivals();
+    TrailTool* trail();
 
   Q_SIGNALS:
     void taken(trammel::ui::ToolKind kind);
@@ -64,6 +67,8 @@ class ToolBench : public QObject {
     void marked(const std::string& mark);
     void rivalChosen(const std::string& mark, const trammel::ui::RivalChoice& choice);
     void rivalOfOfferChosen(const trammel::fit::Offer& offer, const trammel::fit::Rival& chosen);
+    void groundWanted(const std::string& station);
+    void trailGiven(const trammel::ui::TrailWish& wish);
     void edgesGiven(const std::string& mark, const std::vector<trammel::Vec2>& along);
 
   private:
