@@ -46,6 +46,32 @@ double apart(const std::vector<QPointF>& screen) {
     return screen.size() < 2 ? INFINITY : QLineF(screen[0], screen[1]).length();
 }
 
+/// Beyond the ends of the lines by turns, each in its own line's way: lines lie close together, and a letter
+/// beside one would lie on the next.
+QPointF letterPlace(const std::vector<QPointF>& screen, std::size_t index) {
+    constexpr double kBeyond = 16.0;  // screen px
+    const bool first = index % 2 == 0;
+    const QPointF end = first ? screen.front() : screen.back();
+    if (screen.size() < 2) return end + QPointF(kBeyond, -kBeyond);
+    const QLineF out(first ? screen[1] : screen[screen.size() - 2], end);
+    return out.length() > 0 ? end + kBeyond * QPointF(out.dx(), out.dy()) / out.length() : end;
+}
+
+void paintLetter(QPainter& painter, const QPointF& at, const std::string& letter, const QColor& colour) {
+    painter.save();
+    QFont font = painter.font();
+    font.setBold(true);
+    font.setPointSizeF(1.25 * font.pointSizeF());
+    painter.setFont(font);
+    painter.setPen(QPen(colour, 1.6));
+    painter.setBrush(QColor(0, 0, 0, 210));
+    painter.drawEllipse(at, 11, 11);
+    painter.setPen(Qt::white);
+    painter.drawText(QRectF(at - QPointF(11, 11), QSizeF(22, 22)), Qt::AlignCenter,
+                     QString::fromStdString(letter));
+    painter.restore();
+}
+
 std::vector<QPointF> pointsOf(const fit::Rival& rival) {
     std::vector<QPointF> out;
     for (const Vec2& p : rival.line) out.emplace_back(p.x(), p.y());
@@ -83,7 +109,6 @@ void paintOffers(QPainter& painter, const ViewTransform& view, const std::vector
 void paintRivals(QPainter& painter, const ViewTransform& view, const std::vector<fit::Rival>& rivals,
                  bool bold) {
     painter.setRenderHint(QPainter::Antialiasing);
-    Taken taken;
     for (std::size_t i = 0; i < rivals.size(); ++i) {
         if (rivals[i].line.empty()) continue;
         const std::vector<QPointF> screen = toScreen(pointsOf(rivals[i]), view);
@@ -91,9 +116,7 @@ void paintRivals(QPainter& painter, const ViewTransform& view, const std::vector
         strokeWithHalo(painter, smoothPath(screen, false), colour, bold ? 2.4 : 1.4,
                        kRivalDashes[i % kRivalDashes.size()]);
         if (!bold) continue;
-        // Letters stand along the lines, not on one heap: lines lie close together.
-        const std::size_t place = (2 * i + 1) * (screen.size() - 1) / (2 * rivals.size());
-        paintPlate(painter, screen[place], QString::fromStdString(fit::letterOf(i)), colour, true, taken);
+        paintLetter(painter, letterPlace(screen, i), fit::letterOf(i), colour);
     }
 }
 
