@@ -24,7 +24,7 @@ std::shared_ptr<const Tone::Table> Tone::greyTable() {
     static const std::shared_ptr<const Table> table = [] {
         auto t = std::make_shared<Table>();
         t->from = kGreyFrom;
-        t->spacing = (kGreyTo - kGreyFrom) / kGreyNodes;
+        t->setSpacing((kGreyTo - kGreyFrom) / kGreyNodes);
         for (int i = 0; i <= kGreyNodes; ++i) {
             const double light = t->from + i * t->spacing;
             t->nodes.push_back({codeOf(light), slopeOf(light)});
@@ -32,20 +32,6 @@ std::shared_ptr<const Tone::Table> Tone::greyTable() {
         return t;
     }();
     return table;
-}
-
-Tone::Value Tone::read(const Table& table, double light) {
-    const double f = (light - table.from) / table.spacing;
-    const int last = static_cast<int>(table.nodes.size()) - 2;
-    const int i = f > 0.0 ? std::min(static_cast<int>(std::min(f, 1e6)), last) : 0;
-    const Value &a = table.nodes[static_cast<std::size_t>(i)],
-                &b = table.nodes[static_cast<std::size_t>(i) + 1];
-    const double u = f - i;
-    if (u < 0.0) return {a.code + u * table.spacing * a.slope, a.slope};
-    if (u > 1.0) return {b.code + (u - 1.0) * table.spacing * b.slope, b.slope};
-    const double h = table.spacing, rise = b.code - a.code;
-    const double c = 3 * rise - h * (2 * a.slope + b.slope), d = h * (a.slope + b.slope) - 2 * rise;
-    return {a.code + u * (h * a.slope + u * (c + u * d)), a.slope + u * (2 * c + 3 * u * d) / h};
 }
 
 Tone::Tone() : table_(greyTable()) {}
@@ -58,7 +44,7 @@ Tone::Tone(const Vec3& first, const Vec3& second) : table_(greyTable()), tells_(
     const double room = 0.25 * std::abs(b - a) + 0.01;
     auto table = std::make_shared<Table>();
     table->from = std::min(a, b) - room;
-    table->spacing = (std::abs(b - a) + 2.0 * room) / kMixedNodes;
+    table->setSpacing((std::abs(b - a) + 2.0 * room) / kMixedNodes);
     for (int i = 0; i <= kMixedNodes; ++i) {
         const double light = table->from + i * table->spacing;
         const Vec3 rgb = first + (light - a) * perLight;
@@ -75,8 +61,6 @@ Tone::Tone(const Vec3& first, const Vec3& second) : table_(greyTable()), tells_(
     table_ = std::move(table);
     tells_ = true;
 }
-
-Tone::Value Tone::at(double light) const { return read(*table_, light); }
 
 double Tone::light(double code) const {
     const auto& nodes = table_->nodes;

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
+#include <algorithm>
 #include <memory>
 #include <vector>
 
@@ -29,7 +30,7 @@ class Tone {
     struct Value {
         double code = 0.0, slope = 0.0;  ///< slope: dcode/dlight
     };
-    Value at(double light) const;
+    Value at(double light) const { return read(*table_, light); }
     double light(double code) const;
     /// False where two surfaces were given and the mixture's luma does not tell its share.
     bool tells() const { return tells_; }
@@ -43,11 +44,29 @@ class Tone {
 
   private:
     struct Table {
-        double from = 0.0, spacing = 1.0;
+        double from = 0.0, spacing = 1.0, perSpacing = 1.0;
         std::vector<Value> nodes;
+        void setSpacing(double s) {
+            spacing = s;
+            perSpacing = 1.0 / s;
+        }
     };
     static std::shared_ptr<const Table> greyTable();
-    static Value read(const Table& table, double light);
+    /// Here, because a fit reads it for every pixel at every step.
+    static Value read(const Table& table, double light) {
+        const double f = (light - table.from) * table.perSpacing;
+        const int last = static_cast<int>(table.nodes.size()) - 2;
+        const int i = f > 0.0 ? std::min(static_cast<int>(std::min(f, 1e6)), last) : 0;
+        const Value &a = table.nodes[static_cast<std::size_t>(i)],
+                    &b = table.nodes[static_cast<std::size_t>(i) + 1];
+        const double u = f - i, h = table.spacing;
+        if (u < 0.0) return {a.code + u * h * a.slope, a.slope};
+        if (u > 1.0) return {b.code + (u - 1.0) * h * b.slope, b.slope};
+        const double rise = b.code - a.code;
+        const double c = 3 * rise - h * (2 * a.slope + b.slope), d = h * (a.slope + b.slope) - 2 * rise;
+        return {a.code + u * (h * a.slope + u * (c + u * d)),
+                a.slope + u * (2 * c + 3 * u * d) * table.perSpacing};
+    }
     std::shared_ptr<const Table> table_;
     bool tells_ = true;
 };
