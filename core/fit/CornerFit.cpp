@@ -25,19 +25,27 @@ struct Line {
 };
 
 /// A leg whose points leave their own line by more than a clear edge scatters is curved, or two edges.
-bool straight(const std::vector<FitPoint>& points, const Line& line) {
+bool straight(const Fit& fit, const Line& line) {
+    const std::vector<FitPoint>& points = fit.points;
+    const double most = std::max(0.08, 1.3 * fit.formal_px);
     double chi2 = 0.0, worst = 0.0;
     for (const FitPoint& p : points) {
         const double d = line.across.dot(p.px - line.centre);
         // Not the printed σ alone: a bend has widened that, too.
-        chi2 += std::pow(d / std::clamp(p.sigma_px, 0.03, 0.08), 2);
+        chi2 += std::pow(d / std::clamp(p.sigma_px, 0.03, most), 2);
         worst = std::max(worst, std::abs(d));
     }
     const double dof = static_cast<double>(points.size()) - 2.0;
-    return dof <= 0.0 || worst < 0.05 || (worst < 0.3 && chi2 < stats::chiSquareQuantile(0.9995, dof));
+    return dof <= 0.0 || worst < 0.05 ||
+           (worst < std::max(0.3, 4.0 * fit.formal_px) && chi2 < stats::chiSquareQuantile(0.9995, dof));
 }
 
-Line lineThrough(const std::vector<FitPoint>& points) {
+/// What the points share does not turn their line.
+Line lineThrough(const Fit& fit) {
+    std::vector<FitPoint> points = fit.points;
+    const double shared = static_cast<double>(points.size()) * fit.common_px * fit.common_px;
+    for (FitPoint& p : points)
+        p.sigma_px = std::sqrt(std::max(p.sigma_px * p.sigma_px - shared, 0.04 * p.sigma_px * p.sigma_px));
     Line out;
     double total = 0.0;
     for (const FitPoint& p : points) {
@@ -54,7 +62,7 @@ Line lineThrough(const std::vector<FitPoint>& points) {
     const Eigen::SelfAdjointEigenSolver<Mat2> solver(moment);
     out.along = solver.eigenvectors().col(1);
     out.across = Vec2(-out.along.y(), out.along.x());
-    out.offsetVariance = 1.0 / total;
+    out.offsetVariance = 1.0 / total + fit.common_px * fit.common_px;
     out.angleVariance = 1.0 / std::max(solver.eigenvalues()(1), 1e-12);
     return out;
 }
@@ -71,10 +79,10 @@ double lightAt(const photo::LinearImage& image, const Vec2& p) {
 /// place across the fitted line lies on it, and the step there is no less than two thirds of the edge's.
 /// Otherwise another edge turns in before, as on the wall of a plate seen obliquely.
 bool reaches(const photo::LinearImage& image, const Vec2& corner, const Line& line, const Vec2& away,
-             double contrast, double blur) {
+             double contrast, double noise, double blur, double sine) {
     const Vec2 along = line.along.dot(away) < 0 ? Vec2(-line.along) : line.along;
     const Vec2 across(-along.y(), along.x());
-    const double first = 0.8 + 0.6 * blur;
+    const double first = 0.8 + 0.8 * blur;
     auto mean = [&](double d) {
         double sum = 0.0;
         for (int k = 0; k < 7; ++k) sum += lightAt(image, corner + (first + 0.5 * k) * along + d * across);
@@ -90,7 +98,12 @@ bool reaches(const photo::LinearImage& image, const Vec2& corner, const Line& li
         if (d == 0.0) own = g;
     }
     const double total = std::sqrt(blur * blur + 0.25);  // the pixel's square and the interpolation widen it
-    return std::abs(at) <= 0.75 && own > 0.66 * contrast * std::erf(0.75 / (total * 1.41421356));
+    // Near the corner the other edge takes its share of the step away.
+    const double share = 0.5 * std::erfc(-(first + 1.5) * sine / (total * 1.41421356));
+    const double expected = contrast * share * std::erf(0.75 / (total * 1.41421356));
+    // Of a difference of two means of seven interpolated places (about four pixels each).
+    const double chance = noise / Tone().at(lightAt(image, corner)).slope * std::sqrt(2.0 / 4.0);
+    return own > 0.66 * expected - 2.0 * chance && (std::abs(at) <= 0.75 || best - own < 3.0 * chance);
 }
 
 }  // namespace
@@ -100,7 +113,7 @@ Result<Fit> fitCorner(const photo::LinearImage& image, const Vec2& at, const Vec
     if (!at.allFinite() || !alongA.allFinite() || !alongB.allFinite())
         return Error{ErrorCode::BadValue, "the corner's coordinates are not finite", "", "place it again"};
     Line lines[2];
-    double contrasts[2] = {0.0, 0.0};
+    double contrasts[2] = {0.0, 0.0}, noises[2] = {0.0, 0.0};
     Fit out;
     const Vec2 ends[2] = {alongA, alongB};
     for (int k = 0; k < 2; ++k) {
@@ -118,14 +131,15 @@ Result<Fit> fitCorner(const photo::LinearImage& image, const Vec2& at, const Vec
                 for (Rival& r : *rivals) r.leg = k;
             return edge.error();
         }
-        lines[k] = lineThrough(edge->points);
-        if (!straight(edge->points, lines[k]))
+        lines[k] = lineThrough(*edge);
+        if (!straight(*edge, lines[k]))
             return refuse("an edge of this corner is not straight", "keep the corner by hand");
         if (k == 0 || edge->blur_px > out.blur_px) {
             out.blur_px = edge->blur_px;
             out.blurSigma_px = edge->blurSigma_px;
         }
         contrasts[k] = edge->contrast;
+        noises[k] = edge->noise;
         out.contrast = k == 0 ? edge->contrast : std::min(out.contrast, edge->contrast);
         out.samples += edge->samples;
     }
@@ -144,7 +158,8 @@ Result<Fit> fitCorner(const photo::LinearImage& image, const Vec2& at, const Vec
         return refuse(fmt::format("the edges meet {:.1f} px from the corner marked", moved),
                       "place the corner and its edges again");
     for (int k = 0; k < 2; ++k)
-        if (!reaches(image, corner, lines[k], ends[k] - at, contrasts[k], out.blur_px))
+        if (!reaches(image, corner, lines[k], ends[k] - at, contrasts[k], noises[k], out.blur_px,
+                     std::abs(sine)))
             return refuse("the edges of this corner do not reach it", "keep the corner by hand");
     Mat2 variance = Mat2::Zero();
     for (int k = 0; k < 2; ++k) variance(k, k) = lines[k].varianceAt((corner - lines[k].centre).norm());

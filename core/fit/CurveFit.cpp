@@ -108,40 +108,56 @@ std::optional<Stretch> fitStretch(const photo::LinearImage& image, const Guide& 
 }
 
 struct Blur {
-    double value = 0.0, sigma = 0.0;
+    double value = 0.0, sigma = 0.0, pull = 0.0;
 };
 
-/// Weighted median of the blur over a few long stretches, and its σ from their formal σ and their scatter.
+/// Mean of the blurs of a few long stretches, each weighted by its formal σ and how far it strays from their
+/// median; its σ from both.
+Blur meanBlur(std::vector<StripFit>& found) {
+    std::sort(found.begin(), found.end(),
+              [](const StripFit& a, const StripFit& b) { return a.blur < b.blur; });
+    const auto formal = [](const StripFit& f) { return std::max(f.blurSigma, 0.01); };
+    double total = 0.0, sum = 0.0, scatter = 0.0;
+    for (const StripFit& f : found) total += 1.0 / std::pow(formal(f), 2);
+    Blur out;
+    for (const StripFit& f : found) {
+        sum += 1.0 / std::pow(formal(f), 2);
+        out.value = f.blur;
+        if (sum >= 0.5 * total) break;
+    }
+    for (int pass = 0; pass < 4; ++pass) {
+        double mean = 0.0, pull = 0.0;
+        total = scatter = 0.0;
+        for (const StripFit& f : found) {
+            const double z = (f.blur - out.value) / formal(f),
+                         w = 1.0 / std::pow(formal(f), 2) / (1.0 + z * z / 9.0);
+            total += w;
+            mean += w * f.blur;
+            pull += w * f.blurPull;
+            scatter += w * (f.blur - out.value) * (f.blur - out.value);
+        }
+        out.value = mean / total;
+        out.pull = pull / total;
+    }
+    const double n = static_cast<double>(found.size());
+    out.sigma = std::sqrt(std::max(1.0, n > 1 ? scatter / (n - 1) : 1.0) / total);
+    return out;
+}
+
+/// The blur that all stretches share.
 std::optional<Blur> commonBlur(const photo::LinearImage& image, const Guide& guide, const Profiles& profiles,
                                const CurveOptions& o) {
     const int count = std::clamp(static_cast<int>(guide.length() / 24.0), 1, 6);
-    std::vector<std::pair<double, double>> found;
-    double total = 0.0;
+    std::vector<StripFit> found;
     for (int k = 0; k < count; ++k) {
         const double a = guide.length() * k / count, b = guide.length() * (k + 1) / count;
         const double piece = std::min(b - a, 120.0), middle = 0.5 * (a + b);
         const auto s =
             fitStretch(image, guide, profiles, middle - piece / 2, middle + piece / 2, o.blurStart, false, o);
-        if (!s || (s->fit.high - s->fit.low) * o.sign <= 0.0) continue;
-        const double w = 1.0 / std::pow(std::max(s->fit.blurSigma, 0.01), 2);
-        found.push_back({s->fit.blur, w});
-        total += w;
+        if (s && (s->fit.high - s->fit.low) * o.sign > 0.0) found.push_back(s->fit);
     }
     if (found.empty()) return std::nullopt;
-    std::sort(found.begin(), found.end());
-    Blur out{found.back().first, 0.0};
-    double sum = 0.0;
-    for (const auto& [blur, w] : found) {
-        sum += w;
-        if (sum < 0.5 * total) continue;
-        out.value = blur;
-        break;
-    }
-    double scatter = 0.0;
-    for (const auto& [blur, w] : found) scatter += w * std::pow(blur - out.value, 2);
-    const double n = static_cast<double>(found.size());
-    out.sigma = std::sqrt(std::max(1.0, n > 1 ? scatter / (n - 1) : 1.0) / total);
-    return out;
+    return meanBlur(found);
 }
 
 /// dlight/dcode of grey.
@@ -153,21 +169,32 @@ double medianOf(std::vector<double> v) {
     return v[v.size() / 2];
 }
 
-/// An even surface is stored in steps: whole codes, and a JPEG's steps of the mean of 8 × 8 pixels. Where
-/// noise does not dither it, either plateau is off by up to half a step, which moves the half-way point of
-/// the whole edge. A uniform error of both, faded out as dither removes it.
-double roundingDoubt(const CurveFit& curve, double levelStep) {
+/// An even surface is stored in whole codes. Where noise does not dither them, either plateau is off by up to
+/// half a step: a uniform error of both, faded out as dither removes it.
+double plateauDoubt(double noise) {
+    constexpr double kCode = 1.0 / 255.0;
+    const double noise2 = std::max(0.0, noise * noise - kCode * kCode / 12.0) / (kCode * kCode);
+    return kCode * std::sqrt(std::exp(-4.0 * 9.87 * noise2) / 12.0);
+}
+
+/// A JPEG rounds each block of 8 × 8 by itself, so that an edge errs block by block and in the mean by the
+/// root of their number. Codes a block, as the campaign of fits showed it at qualities 75 to 95.
+double blockDoubt(const photo::Image& codes, double length) {
+    if (!codes.lossy) return 0.0;
+    return (0.9 + 1.35 * codes.levelStep) / 255.0 / std::sqrt(std::max(1.0, length / 8.0));
+}
+
+/// What moves the whole curve without showing in its scatter, px: errors of codes against the steepness of
+/// the step, what the blur's own error moves, and what the model leaves out.
+double commonDoubt(const CurveFit& curve, const photo::Image& codes, double length, double blurPull) {
+    constexpr double kModel = 0.008;
     if (curve.stretches.empty() || curve.contrast <= 0.0) return 0.0;
     const StripFit& f = curve.stretches[curve.stretches.size() / 2].fit;
-    const auto doubt2 = [&](double step, double noise) {
-        return step * step / 12.0 * std::exp(-4.0 * 9.87 * noise * noise / (step * step));
-    };
-    const double code = 1.0 / 255.0, noise2 = std::max(0.0, curve.noise * curve.noise - code * code / 12.0);
-    double variance = doubt2(code, std::sqrt(noise2));
-    if (levelStep > 1.0) variance += doubt2(levelStep * code, std::sqrt(noise2) / 8.0);
     const double total = std::sqrt(curve.blur * curve.blur + 1.0 / 12.0);
-    return 1.2533 * total * std::sqrt(variance) / curve.contrast *
-           std::hypot(lightPerCode(f.low), lightPerCode(f.high));
+    const double perCode = 1.2533 * total / curve.contrast;
+    const double rounded = plateauDoubt(curve.noise) * std::hypot(lightPerCode(f.low), lightPerCode(f.high));
+    const double stored = blockDoubt(codes, length) * lightPerCode(0.5 * (f.low + f.high));
+    return std::hypot(kModel, perCode * std::hypot(rounded, stored), blurPull * curve.blurSigma);
 }
 
 }  // namespace
@@ -206,7 +233,7 @@ CurveFit fitAlong(const photo::LinearImage& image, const Guide& guide, const Cur
     }
     out.contrast = medianOf(contrast);
     out.noise = medianOf(noise);
-    out.rounding = roundingDoubt(out, image.codes.levelStep);
+    out.common = commonDoubt(out, image.codes, guide.length(), blur->pull);
     out.clipped = medianOf(clipped);
     return out;
 }
@@ -236,11 +263,15 @@ Fit fitOf(const CurveFit& curve, const Guide& guide, const Scatter& scatter, dou
     out.blurSigma_px = curve.blurSigma;
     out.contrast = curve.contrast;
     out.samples = static_cast<int>(curve.bins.size());
-    for (const Stretch& s : curve.stretches)
+    out.common_px = curve.common;
+    std::vector<double> formal;
+    for (const Stretch& s : curve.stretches) {
+        formal.push_back(s.fit.offsetSigma);
         out.points.push_back({guide.point(s.middle(), s.fit.offset),
-                              std::hypot(pointSigma(scatter, s.length() / binLength, s.fit.offsetSigma,
-                                                    curve.stretches.size()),
-                                         curve.rounding)});
+                              pointSigma(scatter, s.length() / binLength, s.fit.offsetSigma, curve.common,
+                                         curve.stretches.size())});
+    }
+    out.formal_px = medianOf(formal);
     return out;
 }
 

@@ -33,7 +33,9 @@ struct Fit {
     double contrast = 0.0;      ///< step height in linear light, 0..1
     Channel channel = Channel::Luma;  ///< what was measured; contrast is in this channel's light
     double noise = 0.0;               ///< of the codes 0..1, about the model
-    int samples = 0;                  ///< sub-stretches that support the fit
+    double common_px = 0.0;  ///< the part of the points' σ that they share, as their mean carries it
+    double formal_px = 0.0;  ///< σ of a point from the noise alone
+    int samples = 0;         ///< sub-stretches that support the fit
 };
 
 struct FitOptions {

@@ -41,10 +41,10 @@ struct RefineOptions {
     int slotPoints = 16;         ///< points round a slot; a free curve takes them by its length
     double searchSigmas = 4.0;   ///< how far from the hand an edge may lie, in the hand's σ (3 to 12 px)
     double cornerLeg_px = 90.0;  ///< length of the edges that make a corner
-    /// What moves a whole mark without showing in its scatter (k = 1, px). In a view along the levels an edge
-    /// borders slivers of wall and face thinner than a pixel; a dark hole looks wider after JPEG's rounding
-    /// of colours. Both were seen on photographs with known truth, see the accuracy campaign.
-    double sideDoubt_px = 0.07, rimDoubt_px = 0.02;
+    /// What moves a whole mark without showing in its scatter (k = 1, px), beyond what a fit counts itself.
+    /// In a view along the levels an edge borders slivers of wall and face thinner than a pixel, as seen on
+    /// photographs with known truth in the accuracy campaign.
+    double sideDoubt_px = 0.07, rimDoubt_px = 0.0;
     std::set<survey::Id> onlyMarks;  ///< the hand marks to fit; empty: all. σ is the same either way.
     /// Marks not asked for that are looked at in a photograph, to tell how sharp an edge is there. Fewer than
     /// a dozen: photographs of the same camera are not looked at besides.

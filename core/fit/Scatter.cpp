@@ -43,7 +43,8 @@ Scatter scatterOf(const std::vector<StripBin>& bins,
     return out;
 }
 
-double pointSigma(const Scatter& scatter, double bins, double formalSigma, std::size_t points) {
+double pointSigma(const Scatter& scatter, double bins, double formalSigma, double common,
+                  std::size_t points) {
     constexpr double kFormalDof = 5.0;
     const double formal = formalSigma * formalSigma;
     const double blend =
@@ -51,7 +52,7 @@ double pointSigma(const Scatter& scatter, double bins, double formalSigma, std::
     const double dof = kFormalDof + scatter.dof;
     const double widen = stats::studentQuantile(0.97725, dof) / 2.0;
     return std::hypot(widen * std::sqrt(std::max(0.8 * formal, blend)),
-                      kCommonDoubt * std::sqrt(static_cast<double>(points)));
+                      common * std::sqrt(static_cast<double>(points)));
 }
 
 }  // namespace trammel::fit

@@ -23,13 +23,10 @@ struct Scatter {
 Scatter scatterOf(const std::vector<StripBin>& bins,
                   const std::vector<std::function<double(double)>>& shapes);
 
-/// What moves a whole edge or rim without showing in its scatter, px: the colour rounding of a JPEG of
-/// quality 88 was seen to widen holes by up to 0.03 px in radius.
-inline constexpr double kCommonDoubt = 0.02;
-
 /// σ of one of `points` points of a feature, from the scatter and from the pixels' formal σ (worth a few
-/// degrees of freedom itself), widened by Student's factor so that k = 2 covers 95 %. Points are handed on as
-/// independent, so the common doubt is spread over them such that their mean still carries it.
-double pointSigma(const Scatter& scatter, double bins, double formalSigma, std::size_t points);
+/// degrees of freedom itself), widened by Student's factor so that k = 2 covers 95 %. `common` is what
+/// moves the whole feature without showing in its scatter. Points are handed on as independent, so it is
+/// spread over them such that their mean still carries it.
+double pointSigma(const Scatter& scatter, double bins, double formalSigma, double common, std::size_t points);
 
 }  // namespace trammel::fit

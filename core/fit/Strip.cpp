@@ -318,6 +318,8 @@ std::optional<StripFit> fitStrip(const std::vector<StripPixel>& pixels, double l
     if (at.slope >= 0) out.slope = x(at.slope);
     out.blur = problem.blurOf(x);
     if (at.blur >= 0) out.blurSigma = out.noise * std::sqrt(std::max(0.0, inverse(at.blur, at.blur)));
+    if (at.blur >= 0 && inverse(at.blur, at.blur) > 0.0)
+        out.blurPull = inverse(at.offset, at.blur) / inverse(at.blur, at.blur);
     out.low = x(at.low);
     out.high = x(at.high);
     out.pixels = static_cast<int>(pixels.size());

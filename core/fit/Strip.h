@@ -40,8 +40,9 @@ struct StripFit {
     double offset = 0.0, slope = 0.0, blur = 0.0, low = 0.0, high = 0.0;
     double offsetSigma = 0.0;  ///< as if the pixels' noise were independent
     double blurSigma = 0.0;
-    double noise = 0.0;    ///< robust standard deviation of the residuals, in codes 0..1
-    double clipped = 0.0;  ///< share of the brighter plateau's pixels at full scale
+    double blurPull = 0.0;  ///< how far the offset follows the blur, where both are estimated
+    double noise = 0.0;     ///< robust standard deviation of the residuals, in codes 0..1
+    double clipped = 0.0;   ///< share of the brighter plateau's pixels at full scale
     int pixels = 0;
     std::vector<StripBin> bins;
 };

@@ -9,8 +9,7 @@ namespace trammel::photo {
 struct Image {
     int width = 0, height = 0, channels = 0;
     std::vector<std::uint8_t> data;  ///< size width · height · channels
-    /// Codes between the levels that an even area of brightness can take: 1, or an eighth of the JPEG's
-    /// coarsest step of a block's mean where that is more.
+    /// Codes between the levels that the mean brightness of a JPEG's block of 8 × 8 can take; 1 else.
     float levelStep = 1.0f;
     bool lossy = false;  ///< from a JPEG
     const std::uint8_t* at(int x, int y) const {

@@ -97,7 +97,7 @@ JpegOutcome readJpegHeader(std::FILE* f, JpegHeader& header) {
     header.height = static_cast<int>(jpeg.image_height);
     header.components = jpeg.num_components;
     const JQUANT_TBL* table = jpeg.quant_tbl_ptrs[jpeg.comp_info[0].quant_tbl_no & 3];
-    if (table && table->quantval[0] > 8) header.levelStep = static_cast<float>(table->quantval[0]) / 8.0f;
+    if (table) header.levelStep = static_cast<float>(table->quantval[0]) / 8.0f;
     jpeg_destroy_decompress(&jpeg);
     return JpegOutcome::Good;
 }

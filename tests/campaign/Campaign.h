@@ -21,6 +21,7 @@ int blunders(const Settings& settings);
 int squares(const Settings& settings);
 int offers(const Settings& settings);
 int edgeFits(const Settings& settings);
+int edgesOutside(const Settings& settings);
 int advice(const Settings& settings);   ///< 500 draws: all surveys, else two
 int bundled(const Settings& settings);  ///< no bounds: a table only
 

@@ -191,6 +191,10 @@ void uncompressed(const Settings& settings, std::vector<Bar>& bars) {
         bars.push_back(hole.ratio(1, 1.5, row));
     }
     bars.push_back(edge.spread(0, 0.01, "noise 0.0-0.5 %"));
+    bars.push_back(edge.coverage(0, 93, 97));
+    bars.push_back(hole.coverage(0, 93, 100));
+    bars.push_back(hole.coverage(1, 93, 100));
+    bars.push_back(corner.coverage(0, 93, 100));
 }
 
 /// As cameras store them. What JPEG rounds away is lost: the bound is that of the picture before.
@@ -202,7 +206,11 @@ void compressed(const Settings& settings, std::vector<Bar>& bars) {
     o.kind = Kind::Corner;
     const Table corner = run("corner, JPEG (px)", o, settings.draws, 6);
     bars.push_back(edge.bias(0, 0.02));
-    bars.push_back(edge.coverage(0, 93, 100));
+    bars.push_back(edge.coverage(0, 93, 97));
+    bars.push_back(hole.coverage(0, 93, 100));
+    bars.push_back(hole.coverage(1, 93, 100));
+    bars.push_back(corner.coverage(0, 93, 100));
+    bars.push_back(corner.spread(0, 0.05, "contrast 40-80 %"));
     bars.push_back(edge.refusals(0.02));
     bars.push_back(hole.bias(0, 0.03));
     bars.push_back(hole.bias(1, 0.05));

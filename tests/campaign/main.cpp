@@ -54,6 +54,8 @@ int main(int argc, char** argv) {
         convergence);
     add("blunders", "Whether injected mistakes are named first", blunders);
     add("edges", "Fitted edges, holes and corners against truth and the Cramér–Rao bound", edgeFits);
+    add("edges-outside", "The same pictures measured by OpenCV, and blur by the slanted-edge method",
+        edgesOutside);
     add("squares", "Spacings of a real board of squares against its printed pitch", squares);
     add("advice", "Readings as advised against random ones", advice);
     add("offers", "Marks offered from rough clicks in two photographs against the true images", offers);
