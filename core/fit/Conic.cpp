@@ -139,17 +139,18 @@ Foot EllipseDistance::foot(const Vec2& p) const {
     for (int k = 0; k < 40; ++k) {
         const double ex = (a * a - b * b) * tx * tx * tx / a, ey = (b * b - a * a) * ty * ty * ty / b;
         const double rx = a * tx - ex, ry = b * ty - ey, qx = px - ex, qy = py - ey;
-        const double r = std::hypot(rx, ry), q = std::hypot(qx, qy);
+        const double r = std::sqrt(rx * rx + ry * ry),
+                     q = std::sqrt(qx * qx + qy * qy);  // not hypot: it is slow
         if (!(q > 0.0)) break;
         double nx = std::clamp((qx * r / q + ex) / a, 0.0, 1.0),
                ny = std::clamp((qy * r / q + ey) / b, 0.0, 1.0);
-        const double n = std::hypot(nx, ny);
+        const double n = std::sqrt(nx * nx + ny * ny);
         nx /= n;
         ny /= n;
         const double change = std::abs(nx - tx) + std::abs(ny - ty);
         tx = nx;
         ty = ny;
-        if (change < 1e-11) break;  // the error of the point is of the square of the last change
+        if (change < 1e-8) break;  // the error of the point is of the square of the last change
     }
     Foot f;
     f.t = std::atan2(std::copysign(ty, local.y()), std::copysign(tx, local.x()));
