@@ -3,9 +3,12 @@
 
 #include <algorithm>
 #include <array>
+#include <atomic>
 #include <cmath>
+#include <future>
 #include <map>
 #include <optional>
+#include <thread>
 
 #include "core/fit/CornerRays.h"
 #include "core/fit/CurveFit.h"
@@ -177,6 +180,8 @@ class Refiner {
 
 namespace {
 
+constexpr std::size_t kMarksPerThread = 12;  ///< fewer are not worth another thread
+
 /// A mark of one photograph and what came of it.
 struct Outcome {
     const Mark* mark;
@@ -288,15 +293,28 @@ struct Looking {
         if (marks.empty() || cancelled()) return;
         const Result<photo::LinearImage> image = photographs(station);
         if (!image) problems.push_back(image.error());
-        for (const Mark* mark : marks) {
-            if (cancelled()) break;
-            std::vector<Rival> rivals;
-            Result<Fit> fit = image ? refiner.fit(*mark, *image, rivals) : Result<Fit>(image.error());
-            outcomes.push_back({mark, std::move(fit), asked(*mark), std::move(rivals)});
-            if (progress)
-                progress->report(static_cast<double>(outcomes.size()) /
-                                 static_cast<double>(survey.marks.size()));
-        }
+        std::vector<std::optional<Outcome>> found(marks.size());
+        std::atomic<std::size_t> next = 0, done = 0;
+        const auto work = [&](bool reports) {
+            for (std::size_t i = next++; i < marks.size() && !cancelled(); i = next++) {
+                std::vector<Rival> rivals;
+                Result<Fit> fit = image ? refiner.fit(*marks[i], *image, rivals) : Result<Fit>(image.error());
+                found[i] = Outcome{marks[i], std::move(fit), asked(*marks[i]), std::move(rivals)};
+                ++done;
+                if (progress && reports)
+                    progress->report(static_cast<double>(outcomes.size() + done) /
+                                     static_cast<double>(survey.marks.size()));
+            }
+        };
+        // Each mark is fitted by itself. Progress is told on the caller's thread only.
+        std::vector<std::future<void>> helpers;
+        const unsigned threads = std::min(4u, std::thread::hardware_concurrency());
+        for (unsigned k = 1; k < threads && marks.size() > kMarksPerThread * k; ++k)
+            helpers.push_back(std::async(std::launch::async, work, false));
+        work(true);
+        for (auto& helper : helpers) helper.get();
+        for (std::optional<Outcome>& o : found)
+            if (o) outcomes.push_back(std::move(*o));
     }
 
     /// Whether the photograph's own edges tell how sharp an edge is, without its camera's other ones.
