@@ -13,6 +13,8 @@ struct SetAside {
     struct Alternative {
         int owner = 0;
         double error = 0.0;  ///< px, mm or rad: of this one, if it is the one that is wrong
+        std::vector<std::string>
+            dimensions{};  ///< sentences: what then is other than printed, and by how much
     };
     std::vector<Alternative> alternatives{};  ///< likeliest first
     Assessment seen{};                        ///< with alternatives: its test while they still took part

@@ -108,7 +108,10 @@ ReadingGuess guessReading(Quantity quantity, double typed, double expected, doub
         for (const double v : values)
             if (fits(v)) found.push_back({cause, v, why});
     };
-    add(exchanged(text, typed), Cause::ExchangedDigits, "digits exchanged?");
+    // A zero typed at the end (10.40 for 10.04) is lost in the number.
+    std::set<double> swapped = exchanged(text, typed);
+    swapped.merge(exchanged(fmt::format("{:.2f}", typed), typed));
+    add(swapped, Cause::ExchangedDigits, "digits exchanged?");
     if (found.empty()) add(oneDigit(text, typed), Cause::WrongDigit, "one digit wrong?");
     return found.size() == 1 ? found.front() : ReadingGuess{};
 }

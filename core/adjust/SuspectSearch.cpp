@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "core/adjust/SuspectSearch.h"
 
+#include <fmt/core.h>
+
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "core/adjust/Alternatives.h"
 #include "core/adjust/Gross.h"
@@ -27,6 +30,32 @@ double errorAfter(const OwnerRows& rows, const VecX& move) {
         if (std::abs(off) > std::abs(most)) most = off;
     }
     return most;
+}
+
+/// Of each dimension that an exchange moves by more than its own standard uncertainty: as printed it holds
+/// only if the one set aside is the one that is wrong.
+std::vector<std::string> dependent(const Influence& influence, int one, const Exchange& x) {
+    const Network& n = influence.network();
+    std::vector<std::string> out;
+    for (const survey::Dimension& d : n.survey().dimensions) {
+        const auto term = resolve(n.survey(), d.quantity, d.objects, d.id);
+        if (!term) continue;
+        const QuantityValue q = evaluate(*term, n.state(), n.columns());
+        double shift = 0.0;
+        for (const auto& [column, slope] : q.gradient)
+            if (column >= 0) shift += slope * x.move[column];
+        if (!(std::abs(shift) > std::sqrt(std::max(0.0, influence.covariance().variance(q.gradient)))))
+            continue;
+        const bool angle = d.quantity == survey::Quantity::Angle;
+        out.push_back(fmt::format(
+            "Dimension {}: either the {} or the {} is wrong; the value printed holds if the former is, and "
+            "is "
+            "about {:.2g} {} too {} if the latter is.",
+            d.name.empty() ? d.id : d.name, n.owners()[at(one)].description,
+            n.owners()[at(x.other)].description, std::abs(shift) * (angle ? 180.0 / std::numbers::pi : 1.0),
+            angle ? "°" : "mm", shift > 0 ? "small" : "large"));
+    }
+    return out;
 }
 
 }  // namespace
@@ -250,6 +279,8 @@ void SuspectSearch::findAlternatives() {
         if (one.bothAside) continue;
         for (const auto& a : one.alternatives) n_.owners()[at(a.owner)].active = true;
         if (cancelled()) return;
+        for (const auto& a : one.alternatives)
+            notes_.insert(notes_.end(), a.dimensions.begin(), a.dimensions.end());
         round_ = round;
         assessments_ = judged;
         n_.state() = state;
@@ -277,7 +308,8 @@ void SuspectSearch::nameAlternatives(SetAside& one) {
     for (const Exchange& x : exchanges(influence, assessments_, one.owner, kUndecided)) {
         if (x.logProbability < least || isAside(x.other) || !explainsAsWell(one.owner, x)) continue;
         if (one.alternatives.empty()) one.decidedBy = decidingReading(influence, one.owner, x);
-        one.alternatives.push_back({x.other, errorAfter(influence.rows(x.other), x.move)});
+        one.alternatives.push_back(
+            {x.other, errorAfter(influence.rows(x.other), x.move), dependent(influence, one.owner, x)});
         if (one.alternatives.size() == kMostAlternatives) break;
     }
 }

@@ -238,6 +238,7 @@ bool Sound::reading(Mistake mistake, render::Random& random, Spoilt& out) const 
             if (text[i] == '.' || k >= text.size() || text[i] == text[k]) continue;
             std::string other = text;
             std::swap(other[i], other[k]);
+            if (other[0] == '0' && other[1] != '.') continue;  // nobody types 05.03
             const double value = std::strtod(other.c_str(), nullptr);
             if (value > 0 && std::abs(value - v) > 10 * r.measured.sigma) values.insert(value);
         }

@@ -53,6 +53,40 @@ TEST_CASE("two photographs alone do not say which of them is wrong, and nobody i
     CHECK(told > 0);
 }
 
+TEST_CASE("a dimension that rests on one of two that accuse each other says which of them it believes") {
+    // Top and front alone: what the front shows of a corner's place and what the top does stand alone.
+    int said = 0, pairs = 0;
+    const survey::Survey sound = test::draw(true, 7);
+    std::map<Id, std::vector<std::size_t>> marks;
+    for (std::size_t i = 0; i < sound.marks.size(); ++i) marks[sound.marks[i].feature].push_back(i);
+    for (const auto& [feature, own] : marks) {
+        const survey::Feature& f = *find(sound.features, feature);
+        if (own.size() != 2 || f.kind == survey::FeatureKind::Edge || feature == sound.datum.origin) continue;
+        survey::Survey s = sound;
+        for (auto& p : s.marks[own[0]].points) p.px += Vec2(6.0, 5.0);
+        survey::Dimension d;
+        d.id = d.name = "probe";
+        d.quantity = survey::Quantity::Distance;
+        d.objects = {sound.datum.origin, feature};
+        s.dimensions = {d};
+        const auto solution = adjust::adjust(s);
+        REQUIRE(solution);
+        bool pair = false;
+        for (const Suspect& suspect : solution->suspects)
+            pair = pair || suspect.sentence.find("Nothing else holds") != std::string::npos;
+        bool note = false;
+        for (const std::string& text : solution->notes)
+            note = note || text.starts_with("Dimension probe: either the mark");
+        if (note) CHECK(pair);  // never where both are set aside or nobody is accused
+        pairs += pair ? 1 : 0;
+        said += note ? 1 : 0;
+        if (pairs == 6) break;
+    }
+    fmt::print("  {} pairs that nothing else decides; the dimension says so in {}\n", pairs, said);
+    CHECK(pairs > 0);
+    CHECK(said > 0);
+}
+
 TEST_CASE("a mark on the neighbouring hole is named with its cause, and no sound mark of either hole") {
     int right = 0, sound = 0, tried = 0;
     for (const auto& [hole, neighbour, where] :
