@@ -12,10 +12,12 @@ namespace {
 
 using survey::FeatureKind;
 
-/// A mark fits another feature when chance would throw it off more often than this. Far stricter a test than
-/// it looks: what is off by many σ lies within a few σ of another feature by accident even more rarely.
-constexpr double kFits = 1e-6;
-/// Where the next best feature is not less likely by this factor, both are named.
+/// A mark fits another feature when chance would throw it off more often than this; the second where it is
+/// off by far, for then it lies within a few σ of another feature by accident even more rarely.
+constexpr double kFits = 0.01, kFitsFar = 1e-6;
+constexpr double kFar = 30.0;  ///< σ
+/// Where the next best feature is not less likely by this factor, both are named of a mark that is far off,
+/// and none of one that is not.
 constexpr double kOnly = 100.0;
 
 bool sameKind(FeatureKind a, FeatureKind b) {
@@ -87,6 +89,12 @@ std::vector<bool> onTheirParts(const Network& n) {
     return out;
 }
 
+double sigmaOf(const Network& n, int owner) {
+    for (const ImagePoint& p : n.points())
+        if (p.owner == owner) return p.sigma;
+    return 0.0;
+}
+
 double rootMeanSquare(const OwnerRows& rows) {
     double sum = 0.0;
     for (Eigen::Index i = 0; i < rows.size(); ++i)
@@ -119,7 +127,7 @@ std::map<int, TieGuess> guessTies(const Influence& influence, const std::map<int
         const double missed = marks.at(trial->second.owner);
         if (better * std::sqrt(Q.diagonal().maxCoeff()) * rows.sigma.front() > missed) continue;
         const double chance = logProbability(rows.residual(), Q, rows.points);
-        if (chance > std::log(kFits))
+        if (chance > std::log(missed > kFar * rows.sigma.front() ? kFitsFar : kFits))
             found[trial->second.owner].push_back({chance, {trial->second.feature, {}, rootMeanSquare(rows)}});
     }
     for (auto& [owner, guesses] : found) {
@@ -128,6 +136,7 @@ std::map<int, TieGuess> guessTies(const Influence& influence, const std::map<int
         TieGuess best = guesses.front().second;
         if (guesses.size() > 1 && guesses[1].first > guesses[0].first - std::log(kOnly))
             best.orElse = guesses[1].second.feature;
+        if (!best.orElse.empty() && !(marks.at(owner) > kFar * sigmaOf(n, owner))) continue;
         out[owner] = best;
     }
     return out;
