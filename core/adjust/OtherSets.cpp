@@ -15,9 +15,14 @@ namespace {
 constexpr double kCheaper = 2.0;
 /// Features looked at: where more are drawn in, a photograph is wrong and asked as a whole.
 constexpr std::size_t kMostFeatures = 8;
+/// One mark among so many does not drag its feature along, and the pairs would be too many to try.
+constexpr std::size_t kMostMarks = 24;
 /// Two iterations rank the sets; so many of the best are followed further.
 constexpr int kLook = 2, kFollow = 12;
 constexpr std::size_t kFollowed = 6;
+/// Observations computed for all looks together: where the survey is large, only the sets that leave out
+/// least are tried.
+constexpr std::size_t kMostWork = 400'000, kLeastSets = 12;
 
 bool sameKind(survey::FeatureKind a, survey::FeatureKind b) {
     using survey::FeatureKind;
@@ -61,7 +66,8 @@ void OtherSets::take(const std::vector<int>& aside) {
 std::vector<int> OtherSets::doubtful(const std::vector<int>& aside) const {
     std::vector<int> out;
     const auto add = [&](int feature) {
-        if (feature >= 0 && std::find(out.begin(), out.end(), feature) == out.end()) out.push_back(feature);
+        if (feature < 0 || marks_[at(feature)].size() > kMostMarks) return;
+        if (std::find(out.begin(), out.end(), feature) == out.end()) out.push_back(feature);
     };
     for (const int o : aside) {
         add(featureOf_[at(o)]);
@@ -112,7 +118,13 @@ std::vector<std::vector<int>> OtherSets::sets(const std::vector<int>& aside) con
     std::vector<int> now = aside;
     std::sort(now.begin(), now.end());
     found.erase(now);
-    return {found.begin(), found.end()};
+    std::vector<std::vector<int>> out(found.begin(), found.end());
+    const std::size_t most = std::max(kLeastSets, kMostWork / std::max<std::size_t>(n_.points().size(), 1));
+    if (out.size() <= most) return out;
+    std::stable_sort(out.begin(), out.end(),
+                     [](const auto& a, const auto& b) { return a.size() < b.size(); });
+    out.resize(most);
+    return out;
 }
 
 /// Features whose marks are others now are put where these see them.
