@@ -6,7 +6,9 @@ namespace trammel::adjust {
 
 /// The first adjustment of a survey, from its own start values. Where marks leave the start open, or the one
 /// that looked best does not settle or fits badly, the other starts are adjusted too and the lowest sum of
-/// squares is taken. Errors as solveRound and findStarts.
+/// squares is taken. Where that is still improbable (one in a thousand) and a photograph's marks lie off as a
+/// whole, that photograph is oriented anew on the others, then further starts are tried (StartAgain.h,
+/// findOtherStarts): a survey that fits pays nothing for this. Errors as solveRound and findStarts.
 Result<Round> firstRound(Network& network, const Options& options, const Progress* progress);
 
 }  // namespace trammel::adjust

@@ -298,6 +298,57 @@ Hypothesis nothingKnown(const Network& n) {
     return h;
 }
 
+std::vector<bool> principalViews(const Network& n, const std::vector<bool>& used) {
+    std::vector<bool> principal(used.size(), false);
+    for (std::size_t s = 0; s < used.size(); ++s)
+        principal[s] = used[s] && n.survey().stations[s].view != View::Oblique;
+    return principal;
+}
+
+/// Any two principal views by themselves, those first that fit best: one that was far from square spoils all
+/// of them where they are taken together.
+std::vector<Hypothesis> pairsOfViews(const Network& n, const Hypothesis& empty,
+                                     const std::vector<bool>& principal) {
+    std::vector<Hypothesis> all;
+    for (std::size_t a = 0; a < principal.size(); ++a)
+        for (std::size_t b = a + 1; b < principal.size(); ++b) {
+            if (!principal[a] || !principal[b]) continue;
+            std::vector<bool> two(principal.size(), false);
+            two[a] = two[b] = true;
+            Hypothesis h = empty;
+            startPrincipal(h, two, static_cast<int>(b));
+            if (oriented(h) < 2) continue;
+            bundlePoints(h, n, 12);
+            placePoints(h);
+            h.cost /= std::max(1, sightingsIn(h));
+            all.push_back(std::move(h));
+        }
+    sortAndPrune(all, all.size());
+    return all;
+}
+
+/// Orients what is not yet oriented and places everything.
+Result<std::vector<Start>> completeStarts(Network& n, const std::vector<bool>& used,
+                                          std::vector<Hypothesis> all) {
+    orientRest(n, used, false, all);
+    orientOnEdges(n, used, all);
+    for (std::size_t s = 0; s < used.size(); ++s)
+        if (used[s] && !all.front().known.station[s]) return sharesTooLittle(n, s);
+    const int most = oriented(all.front());
+    std::erase_if(all, [&](const Hypothesis& h) { return oriented(h) < most; });
+    for (Hypothesis& h : all) bundlePoints(h, n, 8), placePoints(h);
+    sortAndPrune(all, all.size());
+    dropTwins(all);
+    std::vector<Start> starts;
+    for (Hypothesis& h : all) {
+        auto start = finish(n, h);
+        if (!start) return start.error();
+        starts.push_back(std::move(*start));
+    }
+    if (starts.size() > 1) rank(n, starts);
+    return starts;
+}
+
 }  // namespace
 
 /// Camera constants from the survey's values; what is unknown gets a plain guess that the data then move.
@@ -355,33 +406,33 @@ Result<std::vector<Start>> findStarts(const Network& network) {
     const std::vector<bool> used = n.inUse().stations;
     if (auto r = checkConnected(n, used); !r) return r.error();
     const Hypothesis empty = nothingKnown(n);
-    std::vector<bool> principal(used.size(), false);
-    bool any = false;
-    for (std::size_t s = 0; s < used.size(); ++s) {
-        principal[s] = used[s] && n.survey().stations[s].view != View::Oblique;
-        any = any || principal[s];
-    }
+    const std::vector<bool> principal = principalViews(n, used);
     std::vector<Hypothesis> all = {empty};
-    if (any)
+    if (std::find(principal.begin(), principal.end(), true) != principal.end())
         all = {orientPrincipal(n, empty, principal)};
     else
         startFromPlane(all.front(), used);
-    orientRest(n, used, false, all);
-    orientOnEdges(n, used, all);
-    for (std::size_t s = 0; s < used.size(); ++s)
-        if (used[s] && !all.front().known.station[s]) return sharesTooLittle(n, s);
-    const int most = oriented(all.front());
-    std::erase_if(all, [&](const Hypothesis& h) { return oriented(h) < most; });
-    for (Hypothesis& h : all) bundlePoints(h, n, 8), placePoints(h);
-    sortAndPrune(all, all.size());
-    dropTwins(all);
+    return completeStarts(n, used, std::move(all));
+}
+
+Result<std::vector<Start>> findOtherStarts(const Network& network) {
+    constexpr std::size_t kMostPairs = 6;
+    Network n = network;  // work space
+    startGroups(n);
+    const std::vector<bool> used = n.inUse().stations;
+    if (auto r = checkConnected(n, used); !r) return r.error();
+    const Hypothesis empty = nothingKnown(n);
+    std::vector<Hypothesis> all = pairsOfViews(n, empty, principalViews(n, used));
+    if (all.size() > kMostPairs) all.resize(kMostPairs);
+    all.push_back(empty);
+    if (!startFromPlane(all.back(), used)) all.pop_back();
     std::vector<Start> starts;
     for (Hypothesis& h : all) {
-        auto start = finish(n, h);
-        if (!start) return start.error();
-        starts.push_back(std::move(*start));
+        auto more = completeStarts(n, used, {std::move(h)});
+        if (!more) continue;
+        for (Start& start : *more) starts.push_back(std::move(start));
     }
-    if (starts.size() > 1) rank(n, starts);
+    rank(n, starts);
     return starts;
 }
 

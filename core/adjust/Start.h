@@ -24,7 +24,11 @@ struct Start {
 /// Best first, never empty. Error NotConnected names the photograph that shares too little with the others.
 Result<std::vector<Start>> findStarts(const Network& network);
 
-/// The best of them, set as the network's state.
+/// More of them, for where those led to no good fit: from two principal views at a time, the others oriented
+/// on these one by one, and from one level taken as seen from anywhere. As above; may be empty.
+Result<std::vector<Start>> findOtherStarts(const Network& network);
+
+/// The best of findStarts, set as the network's state.
 Result<void> findStart(Network& network);
 
 /// Parts of it that a warm start shares: camera constants from the survey's values; the axes turned and
