@@ -41,6 +41,17 @@ double loosest(const adjust::Network& n, const estimate::CovarianceFactor& covar
     return worst;
 }
 
+bool determined(const adjust::Network& network, const std::vector<estimate::Rows>& rows) {
+    estimate::Normal normal(network.layout(), rows);
+    normal.assemble(rows);
+    estimate::RankDefect defect;
+    return estimate::CovarianceFactor(normal, defect).valid();
+}
+
+Error noMinimum() {
+    return {ErrorCode::NoConvergence, "ends with a point behind a camera", "the way from the truth", ""};
+}
+
 }  // namespace
 
 Result<adjust::Network> atTruth(const Drawn& drawn) {
@@ -73,8 +84,11 @@ Result<Minimum> minimumFromTruth(const Drawn& drawn) {
     options.mostIterations = 200;
     options.floor = 1e-6;
     const auto report = estimate::solve(*network, options);
-    if (!report) return report.error();
-    return Minimum{report->sumOfSquares, network->state()};
+    std::vector<estimate::Rows> rows;
+    if (!network->linearise(rows, true)) return report ? noMinimum() : report.error();
+    const bool held = determined(*network, rows);
+    if (!report && held) return report.error();
+    return Minimum{estimate::sumOfSquares(rows), network->state(), held};
 }
 
 bool sound(const Drawn& drawn) {

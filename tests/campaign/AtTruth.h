@@ -13,6 +13,7 @@ Result<adjust::Network> atTruth(const Drawn& drawn);
 struct Minimum {
     double sumOfSquares = 0.0;
     adjust::State state;
+    bool determined = true;  ///< whether the observations hold all unknowns there
 };
 Result<Minimum> minimumFromTruth(const Drawn& drawn);
 

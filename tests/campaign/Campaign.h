@@ -10,6 +10,7 @@ namespace trammel::campaign {
 
 struct Settings {
     int draws = 200;
+    int first = 1;     ///< convergence: number of the first draw, for draws that nothing was tuned on
     std::string only;  ///< blunders: only kinds of this name, each miss printed
     std::string scene = TRAMMEL_SAMPLES "/stepped-board/scene.json";
 };

@@ -43,6 +43,8 @@ int main(int argc, char** argv) {
     const auto add = [&](const char* name, const char* help, int (*run)(const Settings&)) {
         CLI::App* sub = app.add_subcommand(name, help);
         sub->add_option("--draws", settings.draws, "Number of noise draws");
+        sub->add_option("--first", settings.first, "convergence: number of the first draw")
+            ->check(CLI::Range(1, 1000000));
         sub->add_option("--only", settings.only,
                         "Kinds of mistake whose name holds this; each miss is printed");
         sub->add_option("--scene", settings.scene, "Scene file");
