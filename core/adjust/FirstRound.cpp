@@ -37,12 +37,15 @@ class Search {
     Search(Network& n, const Options& options, const Progress* progress)
         : n_(n), options_(options), progress_(progress) {}
 
-    /// Adjusts from a start; false when cancelled.
-    bool follow(State start) {
+    /// Adjusts from a start; false when cancelled. `again`: from another one than the survey's own, which
+    /// must explain the misfit to be taken. Noise stronger than its σ moves minima about, and the lowest is
+    /// then no better founded than the one next to the plain start.
+    bool follow(State start, bool again = false) {
         n_.state() = std::move(start);
         n_.forgetFeet();
         auto round = solveRound(n_, options_, progress_);
-        if (round && (!best_ || round->sum < best_->sum)) {
+        const double enough = !best_ ? INFINITY : again ? std::max(0.5 * best_->sum, fair()) : best_->sum;
+        if (round && round->sum < enough && (!best_ || round->sum < best_->sum)) {
             best_ = std::move(*round);
             state_ = n_.state();
         } else if (!round && round.error().code == ErrorCode::Cancelled) {
@@ -63,12 +66,12 @@ class Search {
         if (!best_ && !n_.linearise(n_.workspace().trial, false)) placeAnew(n_);
     }
 
-    /// Settled, with residuals as large as their σ allow.
-    bool probable() const { return best_ && isProbable(best_->sum); }
+    /// Settled, with residuals about as large as their σ allow.
+    bool fits() const { return best_ && best_->sum < fair(); }
 
     /// What was observed fits, but does not suffice.
     bool lacksSomething() const {
-        return !best_ && error_ && error_->code == ErrorCode::RankDefect && isProbable(lowest_);
+        return !best_ && error_ && error_->code == ErrorCode::RankDefect && lowest_ < fair();
     }
 
     /// Turns misplaced photographs, the worst first, while that lowers the sum of squares.
@@ -95,7 +98,7 @@ class Search {
     /// Photographs that do not fit, unless the whole does.
     std::vector<int> doubtful() {
         constexpr double kChance = 0.01;
-        if (probable()) return {};
+        if (fits()) return {};
         stand();
         return misplaced(n_, kChance);
     }
@@ -104,8 +107,6 @@ class Search {
     const std::optional<Error>& error() const { return error_; }
 
   private:
-    static constexpr double kImprobable = 0.001;
-
     double lowest() const { return best_ ? best_->sum : lowest_; }
 
     /// A few steps from each tell which to follow.
@@ -130,7 +131,7 @@ class Search {
                 best = n_.state();
             }
         }
-        return !(least < lowest()) || follow(std::move(best));
+        return !(least < lowest()) || follow(std::move(best), true);
     }
 
     /// What went wrong where the residuals were least is what the user should hear.
@@ -143,9 +144,13 @@ class Search {
         unsettled_ = n_.state();
     }
 
-    bool isProbable(double sum) const {
+    /// Sum of squares up to which a survey is believed: not improbable (one in a thousand), or with residuals
+    /// up to 1.7 times their σ, as of marks a little worse than stated.
+    double fair() const {
+        constexpr double kImprobable = 0.001, kVariance = 3.0;
         const int f = freedom(n_);
-        return f <= 0 || sum < stats::chiSquareQuantile(1.0 - kImprobable, f);
+        if (f <= 0) return INFINITY;
+        return std::max(kVariance * f, stats::chiSquareQuantile(1.0 - kImprobable, f));
     }
 
     Network& n_;
@@ -175,7 +180,7 @@ Result<Round> firstRound(Network& n, const Options& options, const Progress* pro
     if (!search.turnPhotographs()) return *search.error();
     if (!search.best() || !search.doubtful().empty()) {
         auto others = findOtherStarts(n);
-        if (others && !others->empty() && !search.follow(std::move(others->front().state)))
+        if (others && !others->empty() && !search.follow(std::move(others->front().state), true))
             return *search.error();
         if (!search.turnPhotographs()) return *search.error();
     }
