@@ -11,6 +11,7 @@
 
 #include "Campaign.h"
 #include "FitPhotographs.h"
+#include "TrueImages.h"
 #include "core/adjust/Adjust.h"
 #include "core/adjust/Predict.h"
 #include "core/fit/Propose.h"
@@ -23,7 +24,6 @@ using survey::FeatureKind;
 
 constexpr double kClick_px = 3.0;
 constexpr std::size_t kTies = 8;     ///< marks left in every other photograph, to place its camera
-constexpr double kMeant_px = 1.0;    ///< an offer farther than this from the true image is on another edge
 constexpr double kGoodShare = 0.98;  ///< of the sure offers on the meant edge
 
 /// What came of the offers of one photograph, or of all.
@@ -39,49 +39,22 @@ struct Tally {
 
 class Judge {
   public:
-    Judge(const Sample& sample, const survey::Survey& survey) : sample_(sample), survey_(survey) {}
+    Judge(const Sample& sample, const survey::Survey& survey) : images_(sample, survey), survey_(survey) {}
 
-    /// Root of the mean square distance of the points from the feature's true image, px.
+    /// As TrueImages::distance; adds the points of a mark on its edge to the tally.
     double distance(const survey::Mark& mark, Tally* tally = nullptr) const {
-        const std::vector<Vec2> line = image(mark.station, mark.feature);
-        double sum = 0.0;
         for (const auto& p : mark.points) {
-            double best = INFINITY;
-            if (line.size() == 1) best = (p.px - line[0]).norm();
-            for (std::size_t i = 0; i + 1 < line.size(); ++i) {
-                const Vec2 ab = line[i + 1] - line[i];
-                const double t = std::clamp(ab.dot(p.px - line[i]) / ab.squaredNorm(), 0.0, 1.0);
-                best = std::min(best, (p.px - line[i] - t * ab).norm());
-            }
-            sum += best * best / static_cast<double>(mark.points.size());
-            if (tally && best < kMeant_px) tally->squares += std::pow(best / p.sigma_px, 2), ++tally->points;
+            if (!tally) break;
+            const double d = images_.distance(mark, p.px);
+            if (d < kMeant_px) tally->squares += std::pow(d / p.sigma_px, 2), ++tally->points;
         }
-        return std::sqrt(sum);
+        return images_.distance(mark);
     }
 
     std::string named(const survey::Id& id) const { return survey::describe(survey_, id); }
 
   private:
-    std::vector<Vec2> image(const survey::Id& station, const survey::Id& feature) const {
-        const auto& scene = sample_.observer.scene();
-        const std::string name = survey::find(survey_.stations, station)->name;
-        const auto camera = std::find_if(scene.cameras.begin(), scene.cameras.end(),
-                                         [&](const auto& c) { return c.name == name; });
-        const render::FeatureTruth& t = sample_.truth.features.at(feature);
-        std::vector<Vec3> points;
-        if (t.kind == FeatureKind::Corner) points = {t.point};
-        if (t.kind == FeatureKind::Edge)  // a fit may run a little past its ends
-            for (int i = -4; i <= 44; ++i) points.push_back(t.from + (t.to - t.from) * (i / 40.0));
-        if (t.kind == FeatureKind::Hole || t.kind == FeatureKind::Arc)
-            for (int i = 0; i <= 360; ++i)
-                points.push_back(t.point + t.radius * Vec3(std::cos(i * 0.0174532925199),
-                                                           std::sin(i * 0.0174532925199), 0));
-        std::vector<Vec2> out;
-        for (const Vec3& X : points) out.push_back(render::pictureOf(scene, *camera, X));
-        return out;
-    }
-
-    const Sample& sample_;
+    TrueImages images_;
     const survey::Survey& survey_;
 };
 
