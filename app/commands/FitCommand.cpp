@@ -11,6 +11,7 @@
 #include "app/commands/OfferMarks.h"
 #include "core/adjust/Retract.h"
 #include "core/fit/RefineSurvey.h"
+#include "core/guide/SecondLook.h"
 #include "core/photo/Decode.h"
 #include "core/storage/SurveyFile.h"
 
@@ -98,6 +99,10 @@ int run(const FitArguments& a) {
         result.refusals.push_back(
             {mark, "the edge found does not agree with the other photographs; the hand mark stays"});
         --result.fitted;
+    }
+    for (const survey::Id& mark : guide::lookAgain(*survey, byHand, provider)) {
+        std::erase_if(result.refusals, [&](const fit::Refusal& r) { return r.mark == mark; });
+        ++result.fitted;
     }
     std::optional<Offered> offered;
     if (a.offer) {

@@ -3,6 +3,7 @@
 
 #include "core/adjust/Retract.h"
 #include "core/fit/RefineSurvey.h"
+#include "core/guide/SecondLook.h"
 #include "core/photo/Decode.h"
 
 namespace trammel::campaign {
@@ -18,6 +19,7 @@ Result<FittedSurvey> fitToPhotographs(const survey::Survey& byHand, const std::f
     FittedSurvey out{byHand, r.tried, r.fitted};
     if (const auto applied = survey::apply(out.survey, r.edit); !applied) return applied.error();
     out.fitted -= static_cast<int>(adjust::retractDisagreeing(out.survey, byHand).size());
+    out.fitted += static_cast<int>(guide::lookAgain(out.survey, byHand, provider).size());
     return out;
 }
 

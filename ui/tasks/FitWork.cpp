@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "ui/tasks/FitWork.h"
 
+#include <algorithm>
+
 #include "core/adjust/Retract.h"
+#include "core/guide/SecondLook.h"
 #include "core/photo/Decode.h"
 
 namespace trammel::ui {
@@ -66,7 +69,13 @@ Result<AllFitted> fitAll(const survey::Survey& survey, const std::map<survey::Id
                   adjust::retractDisagreeing(fitted, survey),
                   result.photographs,
                   result.tried};
-    for (const auto& refusal : result.refusals) all.between += !refusal.rivals.empty();
+    const auto again = guide::lookAgain(fitted, survey, provide, options, &progress);
+    for (const auto& refusal : result.refusals)
+        all.between +=
+            !refusal.rivals.empty() && std::find(again.begin(), again.end(), refusal.mark) == again.end();
+    std::erase_if(all.back, [&](const survey::Id& id) {
+        return std::find(again.begin(), again.end(), id) != again.end();
+    });
     if (progress.cancelled()) return stopped();
     for (const auto& mark : fitted.marks)
         if (const auto* before = survey::find(survey.marks, mark.id); before && !(*before == mark))
