@@ -13,6 +13,7 @@ namespace {
 constexpr double kGrid = 0.5;           // px between hypotheses
 constexpr double kLeastSupport = 0.22;  // below this nothing edge-like runs along the whole stroke
 constexpr double kSureOdds = 3.5;       // a rival must be e^3.5 = 33 times less likely
+constexpr double kBrokenRival = 0.55;   // share of its own way along which a rival must show
 constexpr double kFaintRival = 0.35;    // share of the chosen edge's support below which a rival is texture
 
 double bilinear(const photo::LinearImage& image, const Vec2& p) {
@@ -120,6 +121,22 @@ Grid scoreAll(const Profiles& profiles, const Family& family) {
     }
     for (float& v : grid.score) v /= static_cast<float>(std::max(used, 1));
     return grid;
+}
+
+/// Share of the way along which a rival shows, of the part where it runs apart from the other edge. A curve
+/// that follows one edge here and another one there is none of its own: between the two it shows nowhere.
+double ownShare(const Profiles& profiles, const Family& family, const Candidate& other,
+                const Candidate& rival) {
+    constexpr double kApart = 1.5, kSteep = 0.3;  // px; of what is typical
+    const double sign = rival.support < 0 ? -1.0 : 1.0;
+    int apart = 0, shows = 0;
+    for (std::size_t p = 0; p < profiles.s.size(); ++p) {
+        const double d = rival.offset(family, profiles.s[p]);
+        if (std::abs(other.offset(family, profiles.s[p]) - d) < kApart) continue;
+        ++apart;
+        shows += sign * profiles.at(p, d) > kSteep * profiles.typical ? 1 : 0;
+    }
+    return apart > 0 ? static_cast<double>(shows) / apart : 0.0;
 }
 
 /// Support of a rival from the profiles where it is an edge of its own, not the flank of another one: there
@@ -255,6 +272,7 @@ std::vector<Candidate> plausibleEdges(const std::vector<Candidate>& candidates, 
         const bool sameSign = (first.support > 0) == (rival.support > 0);
         if (sameSign && apart < 1.2) continue;
         if (ownSupport(profiles, family, {first}, rival) < kFaintRival * std::abs(first.support)) continue;
+        if (family.shapes.size() > 2 && ownShare(profiles, family, first, rival) < kBrokenRival) continue;
         out.push_back(rival);
     }
     return out.size() > 1 ? ownLines(out, family, profiles) : out;
