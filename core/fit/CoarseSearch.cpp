@@ -62,8 +62,11 @@ struct Grid {
 
 /// True when no neighbour within two grid steps has a larger score of the same sign.
 bool isExtreme(const Grid& grid, std::size_t i) {
-    const std::vector<int> at = grid.indices(i);
     const double sign = grid.score[i] < 0 ? -1.0 : 1.0, own = sign * grid.score[i];
+    const int column = static_cast<int>(i % grid.count[0]);
+    for (const int by : {-1, 1})  // most fail here already
+        if (column + by >= 0 && column + by < grid.count[0] && sign * grid.score[i + by] > own) return false;
+    const std::vector<int> at = grid.indices(i);
     std::vector<int> step(at.size(), -2);
     while (true) {
         std::size_t j = 0, stride = 1;
@@ -84,12 +87,31 @@ bool isExtreme(const Grid& grid, std::size_t i) {
     }
 }
 
+/// Adds one profile's votes to the members that differ in the first coefficient only. Their places on the
+/// profile are base, base ± by, base ± 2·by … samples from its middle.
+void vote(const float* middle, int half, double base, double by, float* score, int count) {
+    const auto nearest = [](double x) {
+        return x < 0.0 ? -static_cast<int>(0.5 - x) : static_cast<int>(x + 0.5);
+    };
+    if (by == 1.0) {  // neighbours meet neighbouring samples
+        const int from = nearest(base) - count / 2;
+        const int begin = std::max(0, -half - from), end = std::min(count, half + 1 - from);
+        for (int j = begin; j < end; ++j) score[j] += middle[from + j];
+        return;
+    }
+    for (int j = 0; j < count; ++j) {
+        const int index = nearest(base + (j - count / 2) * by);
+        if (index >= -half && index <= half) score[j] += middle[index];
+    }
+}
+
 Grid scoreAll(const Profiles& profiles, const Family& family) {
+    static_assert(kGrid == Profiles::kStep);  // coefficients count samples
     Grid grid;
     for (double r : family.reach) grid.count.push_back(2 * static_cast<int>(std::ceil(r / kGrid)) + 1);
     grid.score.assign(grid.size(), 0.0f);
     // Root of the steepness, on the grid of the profiles' own samples: looked up, not interpolated.
-    const int per = profiles.perProfile, mid = per / 2;
+    const int per = profiles.perProfile, half = per / 2;
     std::vector<float> root(profiles.steep.size());
     for (std::size_t i = 0; i < root.size(); ++i) {
         const double r = profiles.steep[i] / profiles.typical;
@@ -100,21 +122,19 @@ Grid scoreAll(const Profiles& profiles, const Family& family) {
     int used = 0;
     std::vector<double> value(shapes);
     for (std::size_t p = 0; p < profiles.s.size(); p += stride, ++used) {
-        for (std::size_t k = 0; k < shapes; ++k) value[k] = family.shapes[k](profiles.s[p]);
-        const float* row = root.data() + p * per;
-        std::vector<int> at(shapes, 0);
         double base = 0.0;
-        for (std::size_t k = 1; k < shapes; ++k) base -= (grid.count[k] / 2) * kGrid * value[k];
+        for (std::size_t k = 0; k < shapes; ++k) {
+            value[k] = family.shapes[k](profiles.s[p]);
+            if (k > 0) base -= (grid.count[k] / 2) * value[k];
+        }
+        const float* middle = root.data() + p * per + half;
+        std::vector<int> at(shapes, 0);
         for (std::size_t i = 0; i < grid.score.size(); i += grid.count[0]) {
-            for (int j = 0; j < grid.count[0]; ++j) {
-                const double d = base + (j - grid.count[0] / 2) * kGrid * value[0];
-                const int index = mid + static_cast<int>(std::lround(d / Profiles::kStep));
-                if (index >= 0 && index < per) grid.score[i + j] += row[index];
-            }
+            vote(middle, half, base, value[0], grid.score.data() + i, grid.count[0]);
             for (std::size_t k = 1; k < shapes; ++k) {
-                base += kGrid * value[k];
+                base += value[k];
                 if (++at[k] < grid.count[k]) break;
-                base -= grid.count[k] * kGrid * value[k];
+                base -= grid.count[k] * value[k];
                 at[k] = 0;
             }
         }
@@ -209,9 +229,10 @@ Profiles sampleProfiles(const photo::LinearImage& image, const Guide& guide, dou
     std::vector<double> peaks;
     for (int i = 0; i < out.wanted; ++i) {
         const double s = guide.length() * (i + 0.5) / out.wanted;
-        if (!within(image, guide.point(s, -out.reach)) || !within(image, guide.point(s, out.reach))) continue;
+        const Vec2 foot = guide.point(s), normal = guide.normal(s);
+        if (!within(image, foot - out.reach * normal) || !within(image, foot + out.reach * normal)) continue;
         for (std::size_t k = 0; k < light.size(); ++k)
-            light[k] = bilinear(image, guide.point(s, (static_cast<int>(k) - half - 6) * Profiles::kStep));
+            light[k] = bilinear(image, foot + (static_cast<int>(k) - half - 6) * Profiles::kStep * normal);
         double peak = 0.0;
         for (int k = 0; k < out.perProfile; ++k) {
             double g = 0.0;

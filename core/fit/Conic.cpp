@@ -116,10 +116,14 @@ Vec2 EllipseDistance::normalAt(double t) const {
 }
 
 double EllipseDistance::speedAt(double t) const {
-    return std::hypot(axes_.a * std::sin(t), axes_.b * std::cos(t));
+    const double x = axes_.a * std::sin(t), y = axes_.b * std::cos(t);
+    return std::sqrt(x * x + y * y);
 }
 
-double EllipseDistance::curvatureAt(double t) const { return axes_.a * axes_.b / std::pow(speedAt(t), 3); }
+double EllipseDistance::curvatureAt(double t) const {
+    const double speed = speedAt(t);
+    return axes_.a * axes_.b / (speed * speed * speed);
+}
 
 // The foot point is improved through the local circle of curvature, whose centre lies on the evolute. That
 // converges from any start, unlike Newton's iteration on the angle.
@@ -150,12 +154,14 @@ Foot EllipseDistance::foot(const Vec2& p) const {
         const double change = std::abs(nx - tx) + std::abs(ny - ty);
         tx = nx;
         ty = ny;
-        if (change < 1e-8) break;  // the error of the point is of the square of the last change
+        if (change < 1e-7) break;  // the error of the point is of the square of the last change
     }
     Foot f;
-    f.t = std::atan2(std::copysign(ty, local.y()), std::copysign(tx, local.x()));
-    f.point = pointAt(f.t);
-    f.normal = normalAt(f.t);
+    tx = std::copysign(tx, local.x());
+    ty = std::copysign(ty, local.y());
+    f.t = std::atan2(ty, tx);
+    f.point = centre_ + v_ * Vec2(a * tx, b * ty);
+    f.normal = v_ * Vec2(b * tx, a * ty).normalized();
     f.distance = f.normal.dot(p - f.point);
     return f;
 }
@@ -214,7 +220,7 @@ std::optional<Ellipse> fitEllipse(const std::vector<Vec2>& points, const Ellipse
                 damping *= 8.0;
             }
         }
-        if (!better || relative < 1e-13) break;
+        if (!better || relative < 1e-10) break;  // what is left is of the square
     }
     return e;
 }

@@ -21,7 +21,7 @@ class Guide {
     virtual ~Guide() = default;
     virtual double length() const = 0;
     virtual bool closed() const = 0;
-    virtual Vec2 point(double s, double d = 0.0) const = 0;
+    virtual Vec2 point(double s, double d = 0.0) const = 0;  ///< point(s) + d·normal(s)
     virtual Vec2 normal(double s) const = 0;
     virtual double curvature(double s) const = 0;  ///< 1/px, positive when it bends away from +d (a rim)
     virtual Local locate(const Vec2& p) const = 0;
