@@ -225,7 +225,7 @@ Profiles sampleProfiles(const photo::LinearImage& image, const Guide& guide, dou
     out.reach = half * Profiles::kStep;
     out.perProfile = 2 * half + 1;
     out.wanted = static_cast<int>(std::clamp(guide.length(), 16.0, 256.0));
-    std::vector<double> light(out.perProfile + 12);
+    std::vector<double> light(out.perProfile + 12), steep(out.perProfile);
     std::vector<double> peaks;
     for (int i = 0; i < out.wanted; ++i) {
         const double s = guide.length() * (i + 0.5) / out.wanted;
@@ -233,10 +233,11 @@ Profiles sampleProfiles(const photo::LinearImage& image, const Guide& guide, dou
         if (!within(image, foot - out.reach * normal) || !within(image, foot + out.reach * normal)) continue;
         for (std::size_t k = 0; k < light.size(); ++k)
             light[k] = bilinear(image, foot + (static_cast<int>(k) - half - 6) * Profiles::kStep * normal);
+        std::fill(steep.begin(), steep.end(), 0.0);
+        for (std::size_t j = 0; j < kernel.size(); ++j)  // this way round the inner loop is vectorised
+            for (std::size_t k = 0; k < steep.size(); ++k) steep[k] += kernel[j] * light[k + j];
         double peak = 0.0;
-        for (int k = 0; k < out.perProfile; ++k) {
-            double g = 0.0;
-            for (std::size_t j = 0; j < kernel.size(); ++j) g += kernel[j] * light[k + j];
+        for (const double g : steep) {
             out.steep.push_back(static_cast<float>(g));
             peak = std::max(peak, std::abs(g));
         }

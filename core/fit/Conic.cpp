@@ -125,6 +125,12 @@ double EllipseDistance::curvatureAt(double t) const {
     return axes_.a * axes_.b / (speed * speed * speed);
 }
 
+bool EllipseDistance::misses(const Vec2& p, double low, double high) const {
+    const Vec2 local = v_.transpose() * (p - centre_);
+    const double u = local.x() / axes_.a, v = local.y() / axes_.b, scale = std::sqrt(u * u + v * v);
+    return (scale - 1.0) * axes_.b > high || (scale - 1.0) * axes_.b < low;
+}
+
 // The foot point is improved through the local circle of curvature, whose centre lies on the evolute. That
 // converges from any start, unlike Newton's iteration on the angle.
 Foot EllipseDistance::foot(const Vec2& p) const {

@@ -34,6 +34,9 @@ class EllipseDistance {
   public:
     explicit EllipseDistance(const Ellipse& ellipse);
     Foot foot(const Vec2& p) const;
+    /// True where the distance of `p` is surely below low ≤ 0 or above high ≥ 0: two ellipses of one centre
+    /// and form lie b·|difference in scale| apart where they are nearest.
+    bool misses(const Vec2& p, double low, double high) const;
     Vec2 pointAt(double t) const;
     Vec2 normalAt(double t) const;
     double speedAt(double t) const;      ///< |dx/dt|, px per rad

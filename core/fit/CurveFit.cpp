@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "core/fit/CoarseSearch.h"
+#include "core/fit/StripPixels.h"
 
 namespace trammel::fit {
 namespace {
@@ -81,9 +82,8 @@ Room roomFor(const Profiles& profiles, double s0, double s1, double blur) {
     return room;
 }
 
-std::optional<Stretch> fitStretch(const photo::LinearImage& image, const Guide& guide,
-                                  const Profiles& profiles, double s0, double s1, double blur, bool fixedBlur,
-                                  const CurveOptions& o) {
+std::optional<Stretch> fitStretch(StripPixels& source, const Guide& guide, const Profiles& profiles,
+                                  double s0, double s1, double blur, bool fixedBlur, const CurveOptions& o) {
     Stretch out{s0, s1, {}};
     const Room room = roomFor(profiles, s0, s1, blur);
     StripModel model;
@@ -93,7 +93,7 @@ std::optional<Stretch> fitStretch(const photo::LinearImage& image, const Guide& 
     model.tilts = o.tilts;
     model.binLength = o.binLength;
     model.companions = room.companions;
-    const std::vector<StripPixel> pixels = gatherStrip(image, guide, s0, s1, room.low, room.high, o.channel);
+    const std::vector<StripPixel> pixels = source.take(s0, s1, room.low, room.high);
     // Cut by the picture's border: a good part of the strip is missing.
     if (static_cast<double>(pixels.size()) < 0.8 * (s1 - s0) * (room.high - room.low) - 8.0)
         return std::nullopt;
@@ -145,15 +145,15 @@ Blur meanBlur(std::vector<StripFit>& found) {
 }
 
 /// The blur that all stretches share.
-std::optional<Blur> commonBlur(const photo::LinearImage& image, const Guide& guide, const Profiles& profiles,
+std::optional<Blur> commonBlur(StripPixels& source, const Guide& guide, const Profiles& profiles,
                                const CurveOptions& o) {
     const int count = std::clamp(static_cast<int>(guide.length() / 24.0), 1, 6);
     std::vector<StripFit> found;
     for (int k = 0; k < count; ++k) {
         const double a = guide.length() * k / count, b = guide.length() * (k + 1) / count;
         const double piece = std::min(b - a, 120.0), middle = 0.5 * (a + b);
-        const auto s =
-            fitStretch(image, guide, profiles, middle - piece / 2, middle + piece / 2, o.blurStart, false, o);
+        const auto s = fitStretch(source, guide, profiles, middle - piece / 2, middle + piece / 2,
+                                  o.blurStart, false, o);
         if (s && (s->fit.high - s->fit.low) * o.sign > 0.0) found.push_back(s->fit);
     }
     if (found.empty()) return std::nullopt;
@@ -209,7 +209,10 @@ CurveFit fitAlong(const photo::LinearImage& image, const Guide& guide, const Cur
     out.wanted = options.stretches;
     out.binLength = options.binLength;
     const Profiles profiles = sampleProfiles(image, guide, halfWidth(options.blurStart) + 6.0);
-    const std::optional<Blur> blur = commonBlur(image, guide, profiles, options);
+    StripPixels source(image, guide, options.channel);
+    // Some room more than the start asks: the blur found is often a little larger.
+    source.reach(-halfWidth(options.blurStart) - 1.0, halfWidth(options.blurStart) + 1.0);
+    const std::optional<Blur> blur = commonBlur(source, guide, profiles, options);
     if (!blur) return out;
     out.blur = blur->value;
     out.blurSigma = blur->sigma;
@@ -217,7 +220,7 @@ CurveFit fitAlong(const photo::LinearImage& image, const Guide& guide, const Cur
     for (int k = 0; k < options.stretches; ++k) {
         const double a = guide.length() * k / options.stretches,
                      b = guide.length() * (k + 1) / options.stretches;
-        const auto s = fitStretch(image, guide, profiles, a, b, blur->value, true, options);
+        const auto s = fitStretch(source, guide, profiles, a, b, blur->value, true, options);
         if (!s) continue;
         const double step = (s->fit.high - s->fit.low) * options.sign;
         clipped.push_back(s->fit.clipped);

@@ -5,8 +5,10 @@
 
 #include "core/base/Result.h"
 #include "core/fit/EdgeFit.h"
+#include "core/fit/Guide.h"
 #include "core/fit/Scatter.h"
 #include "core/fit/Strip.h"
+#include "core/photo/Image.h"
 
 namespace trammel::fit {
 

@@ -25,6 +25,8 @@ class Guide {
     virtual Vec2 normal(double s) const = 0;
     virtual double curvature(double s) const = 0;  ///< 1/px, positive when it bends away from +d (a rim)
     virtual Local locate(const Vec2& p) const = 0;
+    /// True where `p` surely lies at no distance in [low, high] (low ≤ 0 ≤ high); cheaper than to locate it.
+    virtual bool misses(const Vec2&, double, double) const { return false; }
 };
 
 /// A straight stroke, with a sag (parabola through both ends) for edges that the lens bends a little.
@@ -56,6 +58,9 @@ class EllipseGuide : public Guide {
     Vec2 normal(double s) const override { return distance_.normalAt(argument(s)); }
     double curvature(double s) const override { return distance_.curvatureAt(argument(s)); }
     Local locate(const Vec2& p) const override;
+    bool misses(const Vec2& p, double low, double high) const override {
+        return distance_.misses(p, low, high);
+    }
     const Ellipse& ellipse() const { return ellipse_; }
     double sweep() const { return sweep_; }
 

@@ -35,104 +35,89 @@ struct Layout {
     }
 };
 
+/// The model at one set of parameters: residuals of all pixels, and derivatives of their codes. A row of
+/// derivatives is as long as the first of 4, 6, 8, 16 that holds it: sums over rows of fixed length are fast.
+struct Evaluated {
+    std::vector<double> residuals, rows;
+};
+
+/// Sums w·j·jᵀ and w·r·j over the rows.
+template <int N>
+void sumUp(const Evaluated& e, const std::vector<double>& weights, Normal& n, Row& g) {
+    Eigen::Matrix<double, N, N> products = Eigen::Matrix<double, N, N>::Zero();
+    Eigen::Matrix<double, N, 1> sum = Eigen::Matrix<double, N, 1>::Zero();
+    for (std::size_t i = 0; i < weights.size(); ++i) {
+        const Eigen::Map<const Eigen::Matrix<double, N, 1>> j(e.rows.data() + i * N);
+        const Eigen::Matrix<double, N, 1> weighted = weights[i] * j;
+        sum += e.residuals[i] * weighted;
+        products.noalias() += weighted * j.transpose();
+    }
+    n = products.topLeftCorner(n.rows(), n.cols());
+    g = sum.head(g.size());
+}
+
 class Problem {
   public:
     Problem(const std::vector<StripPixel>& pixels, double length, const StripModel& model)
         : pixels_(pixels),
           model_(model),
           at_(model),
+          stride_(at_.size <= 4   ? 4
+                  : at_.size <= 6 ? 6
+                  : at_.size <= 8 ? 8
+                                  : 16),
           half_(std::max(0.5 * length, 1.0)),
           weights_(pixels.size(), 1.0) {}
 
     const Layout& layout() const { return at_; }
     double blurOf(const Row& x) const { return at_.blur < 0 ? model_.blur : x(at_.blur); }
 
-    /// Its table costs as much as the pixels: made once for each blur.
-    const Step& stepAt(const Row& x) const {
+    void evaluate(const Row& x, Evaluated& out) const {
         if (!step_ || step_->blur() != blurOf(x)) step_.emplace(blurOf(x), model_.normal);
-        return *step_;
+        out.residuals.resize(pixels_.size());
+        out.rows.resize(pixels_.size() * static_cast<std::size_t>(stride_));
+        double* row = out.rows.data();
+        for (std::size_t i = 0; i < pixels_.size(); ++i, row += stride_)
+            out.residuals[i] = pixels_[i].code - value(x, *step_, pixels_[i], row);
+    }
+    const double* row(const Evaluated& e, std::size_t pixel) const {
+        return e.rows.data() + pixel * static_cast<std::size_t>(stride_);
     }
 
-    /// Code by the model and, if wanted, its derivatives.
-    double value(const Row& x, const Step& step, const StripPixel& p, Row* j) const {
-        const double t = p.s / half_;
-        const double tilt = at_.slope < 0 ? 0.0 : x(at_.slope);
-        const Step::Value v = step.at(p.d - x(at_.offset) - tilt * p.s);
-        double low = x(at_.low), high = x(at_.high);
-        if (at_.lowTilt >= 0) {
-            low += x(at_.lowTilt) * t;
-            high += x(at_.highTilt) * t;
-        }
-        double light = low + (high - low) * v.s, blurGrad = (high - low) * v.bend,
-               shift = -(high - low) * v.slope;
-        for (std::size_t k = 0; k < model_.companions.size(); ++k) {
-            const int c = at_.companion + 2 * static_cast<int>(k);
-            const Step::Value w = step.at(p.d - x(c) - tilt * p.s);
-            const double part = w.s - (model_.companions[k] < 0 ? 1.0 : 0.0);
-            light += x(c + 1) * part;
-            blurGrad += x(c + 1) * w.bend;
-            if (j) {
-                (*j)(c) = -x(c + 1) * w.slope;
-                (*j)(c + 1) = part;
-            }
-        }
-        const Tone::Value tone = model_.tone.at(light);
-        if (!j) return tone.code;
-        (*j)(at_.offset) = shift;
-        (*j)(at_.low) = 1.0 - v.s;
-        (*j)(at_.high) = v.s;
-        if (at_.lowTilt >= 0) {
-            (*j)(at_.slope) = shift * p.s;
-            (*j)(at_.lowTilt) = t * (1.0 - v.s);
-            (*j)(at_.highTilt) = t * v.s;
-        }
-        if (at_.blur >= 0) (*j)(at_.blur) = step.blur() * blurGrad;
-        *j *= tone.slope;
-        return tone.code;
-    }
-
-    double cost(const Row& x) const {
-        const Step& step = stepAt(x);
+    /// Weighted sum of squares.
+    double cost(const Row& x, const Evaluated& e) const {
         double sum = prior(x, nullptr, nullptr);
-        for (std::size_t i = 0; i < pixels_.size(); ++i) {
-            const double r = pixels_[i].code - value(x, step, pixels_[i], nullptr);
-            sum += weights_[i] * r * r;
-        }
+        for (std::size_t i = 0; i < weights_.size(); ++i)
+            sum += weights_[i] * e.residuals[i] * e.residuals[i];
         return sum;
     }
 
-    double normalEquations(const Row& x, Normal& n, Row& g) const {
-        const Step& step = stepAt(x);
-        n = Normal::Zero(at_.size, at_.size);
-        g = Row::Zero(at_.size);
-        Row j = Row::Zero(at_.size);
-        double sum = prior(x, &n, &g);
-        for (std::size_t i = 0; i < pixels_.size(); ++i) {
-            const double r = pixels_[i].code - value(x, step, pixels_[i], &j), w = weights_[i];
-            sum += w * r * r;
-            g.noalias() += (w * r) * j;
-            n.selfadjointView<Eigen::Lower>().rankUpdate(j, w);
-        }
-        n.triangularView<Eigen::StrictlyUpper>() = n.transpose();
-        return sum;
+    void normalEquations(const Row& x, const Evaluated& e, Normal& n, Row& g) const {
+        n.resize(at_.size, at_.size);
+        g.resize(at_.size);
+        if (stride_ == 4) sumUp<4>(e, weights_, n, g);
+        if (stride_ == 6) sumUp<6>(e, weights_, n, g);
+        if (stride_ == 8) sumUp<8>(e, weights_, n, g);
+        if (stride_ == 16) sumUp<16>(e, weights_, n, g);
+        prior(x, &n, &g);
     }
 
     /// Cauchy weights from the residuals' median absolute value; returns the noise so found.
-    double reweight(const Row& x) {
-        const Step& step = stepAt(x);
-        std::vector<double> r(pixels_.size()), sorted;
-        for (std::size_t i = 0; i < r.size(); ++i)
-            r[i] = pixels_[i].code - value(x, step, pixels_[i], nullptr);
-        sorted = r;
-        for (double& v : sorted) v = std::abs(v);
-        std::nth_element(sorted.begin(), sorted.begin() + sorted.size() / 2, sorted.end());
-        const double sigma = std::max(1.4826 * sorted[sorted.size() / 2], kLeastNoise);
+    double reweight(const Evaluated& e) {
+        const std::vector<double>& r = e.residuals;
+        sorted_.resize(r.size());
+        for (std::size_t i = 0; i < r.size(); ++i) sorted_[i] = std::abs(r[i]);
+        const auto middle = sorted_.begin() + static_cast<std::ptrdiff_t>(sorted_.size() / 2);
+        std::nth_element(sorted_.begin(), middle, sorted_.end());
+        const double sigma = std::max(1.4826 * *middle, kLeastNoise);
         noise_ = sigma;
+        const double per = 1.0 / (9.0 * sigma * sigma);
         double sum = 0.0, total = 0.0;
         for (std::size_t i = 0; i < r.size(); ++i) {
-            weights_[i] = 1.0 / (1.0 + std::pow(r[i] / (3.0 * sigma), 2));
-            sum += weights_[i] * r[i] * r[i];
-            total += weights_[i];
+            const double r2 = r[i] * r[i], w = 1.0 / (1.0 + r2 * per);
+            weights_[i] = w;
+            sum += w * r2;
+            total += w;
         }
         const double dof = std::max(1.0, total - at_.size);
         return std::max(std::sqrt(sum / dof), kLeastNoise);
@@ -141,6 +126,43 @@ class Problem {
     const std::vector<double>& weights() const { return weights_; }
 
   private:
+    /// Code by the model, and its derivatives.
+    double value(const Row& x, const Step& step, const StripPixel& p, double* j) const {
+        const double t = p.s / half_;
+        const double tilt = at_.slope < 0 ? 0.0 : x(at_.slope);
+        const Step::Value v = step.at(p.d - x(at_.offset) - tilt * p.s);
+        double low = x(at_.low), high = x(at_.high);
+        if (at_.lowTilt >= 0) {
+            low += x(at_.lowTilt) * t;
+            high += x(at_.highTilt) * t;
+        }
+        double light = low + (high - low) * v.s, blurGrad = (high - low) * v.bend;
+        for (std::size_t k = 0; k < model_.companions.size(); ++k) {
+            const int c = at_.companion + 2 * static_cast<int>(k);
+            const Step::Value w = step.at(p.d - x(c) - tilt * p.s);
+            const double part = w.s - (model_.companions[k] < 0 ? 1.0 : 0.0);
+            light += x(c + 1) * part;
+            blurGrad += x(c + 1) * w.bend;
+            j[c] = -x(c + 1) * w.slope;
+            j[c + 1] = part;
+        }
+        const Tone::Value tone = model_.tone.at(light);
+        const double shift = -(high - low) * v.slope * tone.slope, below = (1.0 - v.s) * tone.slope,
+                     above = v.s * tone.slope;
+        for (int c = at_.companion; c < at_.size; ++c) j[c] *= tone.slope;
+        j[at_.offset] = shift;
+        j[at_.low] = below;
+        j[at_.high] = above;
+        if (at_.lowTilt >= 0) {
+            j[at_.slope] = shift * p.s;
+            j[at_.lowTilt] = t * below;
+            j[at_.highTilt] = t * above;
+        }
+        if (at_.blur >= 0) j[at_.blur] = step.blur() * blurGrad * tone.slope;
+        for (int c = at_.size; c < stride_; ++c) j[c] = 0.0;
+        return tone.code;
+    }
+
     /// Companions stay within about a pixel of where the profiles showed them.
     double prior(const Row& x, Normal* n, Row* g) const {
         double sum = 0.0;
@@ -159,9 +181,10 @@ class Problem {
     const std::vector<StripPixel>& pixels_;
     const StripModel& model_;
     Layout at_;
+    int stride_;
     double half_, noise_ = 0.01;
-    std::vector<double> weights_;
-    mutable std::optional<Step> step_;
+    std::vector<double> weights_, sorted_;
+    mutable std::optional<Step> step_;  // its table costs as much as the pixels: made once for each blur
 };
 
 /// Plateaus from the means of both sides; then one step for them and the companions' heights with all places
@@ -183,7 +206,9 @@ Row startOf(const Problem& problem, const StripModel& model, const std::vector<S
     if (model.companions.empty()) return x;
     Normal n;
     Row g;
-    problem.normalEquations(x, n, g);
+    Evaluated start;
+    problem.evaluate(x, start);
+    problem.normalEquations(x, start, n, g);
     for (int i = 0; i < at.size; ++i) {
         const bool linear = i == at.low || i == at.high ||
                             (at.lowTilt >= 0 && (i == at.lowTilt || i == at.highTilt)) ||
@@ -205,15 +230,19 @@ bool allowed(const Problem& problem, const Row& x) {
     return x.allFinite() && blur > 0.2 && blur < 6.0 && std::abs(x(problem.layout().offset)) < 3.0;
 }
 
-/// Levenberg–Marquardt with reweighting every step; false when it does not settle.
-bool settle(Problem& problem, Row& x) {
+/// Levenberg–Marquardt with reweighting every step; leaves the model at x in `now`. False when it does not
+/// settle.
+bool settle(Problem& problem, Row& x, Evaluated& now) {
     double damping = 1e-3;
     Normal n;
     Row g;
     double last = 1.0;
+    Evaluated tried;
+    problem.evaluate(x, now);
     for (int k = 0; k < 30; ++k) {
-        problem.reweight(x);
-        const double now = problem.normalEquations(x, n, g);
+        problem.reweight(now);
+        problem.normalEquations(x, now, n, g);
+        const double cost = problem.cost(x, now);
         bool better = false;
         double move = 0.0;
         for (int attempt = 0; attempt < 8 && !better; ++attempt) {
@@ -222,10 +251,13 @@ bool settle(Problem& problem, Row& x) {
             damped.diagonal().array() += 1e-12;
             const Row step = damped.ldlt().solve(g);
             const Row next = x + step;
-            if (allowed(problem, next) && problem.cost(next) <= now) {
+            const bool possible = allowed(problem, next);
+            if (possible) problem.evaluate(next, tried);
+            if (possible && problem.cost(next, tried) <= cost) {
                 move = std::abs(step(problem.layout().offset));
                 if (problem.layout().blur >= 0) move = std::max(move, std::abs(step(problem.layout().blur)));
                 x = next;
+                std::swap(now, tried);
                 better = true;
                 damping *= 0.1;
             } else {
@@ -240,18 +272,17 @@ bool settle(Problem& problem, Row& x) {
 }
 
 /// One linear step per sub-stretch for its own offset and plateaus: how the edge scatters along itself.
-std::vector<StripBin> binsOf(const Problem& problem, const Row& x, const std::vector<StripPixel>& pixels,
-                             double length, const StripModel& model) {
+std::vector<StripBin> binsOf(const Problem& problem, const Row& x, const Evaluated& e,
+                             const std::vector<StripPixel>& pixels, double length, const StripModel& model) {
     const Layout& at = problem.layout();
     const int count = std::max(1, static_cast<int>(std::lround(length / model.binLength)));
     std::vector<Mat3> n(count, Mat3::Zero());
     std::vector<Vec3> g(count, Vec3::Zero());
-    const Step& step = problem.stepAt(x);
-    Row j = Row::Zero(at.size);
     for (std::size_t i = 0; i < pixels.size(); ++i) {
-        const double r = pixels[i].code - problem.value(x, step, pixels[i], &j), w = problem.weights()[i];
+        const double r = e.residuals[i], w = problem.weights()[i];
+        const double* j = problem.row(e, i);
         const int b = std::clamp(static_cast<int>((pixels[i].s / length + 0.5) * count), 0, count - 1);
-        const Vec3 row(j(at.offset), j(at.low), j(at.high));
+        const Vec3 row(j[at.offset], j[at.low], j[at.high]);
         n[b] += w * row * row.transpose();
         g[b] += w * r * row;
     }
@@ -268,49 +299,19 @@ std::vector<StripBin> binsOf(const Problem& problem, const Row& x, const std::ve
 
 }  // namespace
 
-std::vector<StripPixel> gatherStrip(const photo::LinearImage& image, const Guide& guide, double s0, double s1,
-                                    double low, double high, Channel channel) {
-    std::vector<StripPixel> out;
-    const double middle = 0.5 * (s0 + s1);
-    const int pieces = std::max(1, static_cast<int>(std::ceil((s1 - s0) / 16.0)));
-    for (int k = 0; k < pieces; ++k) {
-        const double a = s0 + (s1 - s0) * k / pieces, b = s0 + (s1 - s0) * (k + 1) / pieces;
-        Vec2 least = Vec2::Constant(1e300), most = Vec2::Constant(-1e300);
-        for (double s : {a, 0.5 * (a + b), b})
-            for (double d : {low, high}) {
-                least = least.cwiseMin(guide.point(s, d));
-                most = most.cwiseMax(guide.point(s, d));
-            }
-        const int x0 = std::max(0, static_cast<int>(std::floor(least.x() - 1)));
-        const int x1 = std::min(image.width - 1, static_cast<int>(std::ceil(most.x() + 1)));
-        const int y0 = std::max(0, static_cast<int>(std::floor(least.y() - 1)));
-        const int y1 = std::min(image.height - 1, static_cast<int>(std::ceil(most.y() + 1)));
-        for (int y = y0; y <= y1; ++y)
-            for (int x = x0; x <= x1; ++x) {
-                Local at = guide.locate(Vec2(x, y));
-                if (at.d < low || at.d > high) continue;
-                if (guide.closed() && at.s > b + 0.5 * guide.length()) at.s -= guide.length();
-                if (guide.closed() && at.s < a - 0.5 * guide.length()) at.s += guide.length();
-                if (at.s < a || at.s >= b) continue;
-                const std::size_t index = static_cast<std::size_t>(y) * image.width + x;
-                out.push_back({at.s - middle, at.d, codeAt(image, index, channel)});
-            }
-    }
-    return out;
-}
-
 std::optional<StripFit> fitStrip(const std::vector<StripPixel>& pixels, double length,
                                  const StripModel& model) {
     Problem problem(pixels, length, model);
     const Layout& at = problem.layout();
     if (at.size > kMost || pixels.size() < static_cast<std::size_t>(2 * at.size + 6)) return std::nullopt;
     Row x = startOf(problem, model, pixels);
-    if (!allowed(problem, x) || !settle(problem, x)) return std::nullopt;
+    Evaluated e;
+    if (!allowed(problem, x) || !settle(problem, x, e)) return std::nullopt;
     StripFit out;
-    out.noise = problem.reweight(x);
+    out.noise = problem.reweight(e);
     Normal n;
     Row g;
-    problem.normalEquations(x, n, g);
+    problem.normalEquations(x, e, n, g);
     const Normal inverse = n.ldlt().solve(Normal::Identity(at.size, at.size));
     if (!inverse.allFinite() || !(inverse(at.offset, at.offset) > 0.0)) return std::nullopt;
     out.offset = x(at.offset);
@@ -332,7 +333,7 @@ std::optional<StripFit> fitStrip(const std::vector<StripPixel>& pixels, double l
         if (p.code >= kFullScale) ++clipped;
     }
     out.clipped = bright > 0 ? static_cast<double>(clipped) / bright : 0.0;
-    out.bins = binsOf(problem, x, pixels, length, model);
+    out.bins = binsOf(problem, x, e, pixels, length, model);
     return out;
 }
 

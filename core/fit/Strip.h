@@ -3,21 +3,16 @@
 #include <optional>
 #include <vector>
 
-#include "core/fit/Channel.h"
-#include "core/fit/Guide.h"
 #include "core/fit/Tone.h"
-#include "core/photo/Image.h"
+#include "core/math/Types.h"
 
 namespace trammel::fit {
 
-/// One original pixel beside a guide: s from the stretch's middle, d across, code 0..1 (see Tone).
+/// One original pixel beside a guide: s along (of a stretch: from its middle), d across, code 0..1 (see
+/// Tone).
 struct StripPixel {
     double s = 0.0, d = 0.0, code = 0.0;
 };
-
-/// In `channel`, every pixel whose foot on the guide lies in [s0, s1) and whose distance lies in [low, high].
-std::vector<StripPixel> gatherStrip(const photo::LinearImage& image, const Guide& guide, double s0, double s1,
-                                    double low, double high, Channel channel);
 
 /// What the model of one stretch holds. Light at distance x = d − offset − slope·s is
 /// low(s)·(1 − S(x)) + high(s)·S(x), each plateau constant or linear along s, plus a further step for each
