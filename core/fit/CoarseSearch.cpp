@@ -16,6 +16,15 @@ constexpr double kSureOdds = 3.5;       // a rival must be e^3.5 = 33 times less
 constexpr double kBrokenRival = 0.55;   // share of its own way along which a rival must show
 constexpr double kFaintRival = 0.35;    // share of the chosen edge's support below which a rival is texture
 
+/// As bilinear, well inside the picture.
+double bilinearInside(const photo::LinearImage& image, const Vec2& p) {
+    const int x = static_cast<int>(p.x()), y = static_cast<int>(p.y());
+    const double u = p.x() - x, v = p.y() - y;
+    const float* at = image.data.data() + static_cast<std::size_t>(y) * image.width + x;
+    const float* below = at + image.width;
+    return (1 - v) * ((1 - u) * at[0] + u * at[1]) + v * ((1 - u) * below[0] + u * below[1]);
+}
+
 double bilinear(const photo::LinearImage& image, const Vec2& p) {
     const int x = std::clamp(static_cast<int>(p.x()), 0, image.width - 2);
     const int y = std::clamp(static_cast<int>(p.y()), 0, image.height - 2);
@@ -63,9 +72,14 @@ struct Grid {
 /// True when no neighbour within two grid steps has a larger score of the same sign.
 bool isExtreme(const Grid& grid, std::size_t i) {
     const double sign = grid.score[i] < 0 ? -1.0 : 1.0, own = sign * grid.score[i];
-    const int column = static_cast<int>(i % grid.count[0]);
-    for (const int by : {-1, 1})  // most fail here already
-        if (column + by >= 0 && column + by < grid.count[0] && sign * grid.score[i + by] > own) return false;
+    std::size_t apart = 1, rest = i;
+    for (const int count : grid.count) {  // most fail at a next neighbour already
+        const int column = static_cast<int>(rest % count);
+        if (column > 0 && sign * grid.score[i - apart] > own) return false;
+        if (column + 1 < count && sign * grid.score[i + apart] > own) return false;
+        rest /= count;
+        apart *= static_cast<std::size_t>(count);
+    }
     const std::vector<int> at = grid.indices(i);
     std::vector<int> step(at.size(), -2);
     while (true) {
@@ -231,8 +245,16 @@ Profiles sampleProfiles(const photo::LinearImage& image, const Guide& guide, dou
         const double s = guide.length() * (i + 0.5) / out.wanted;
         const Vec2 foot = guide.point(s), normal = guide.normal(s);
         if (!within(image, foot - out.reach * normal) || !within(image, foot + out.reach * normal)) continue;
-        for (std::size_t k = 0; k < light.size(); ++k)
-            light[k] = bilinear(image, foot + (static_cast<int>(k) - half - 6) * Profiles::kStep * normal);
+        const auto place = [&](std::size_t k) -> Vec2 {
+            return foot + (static_cast<int>(k) - half - 6) * Profiles::kStep * normal;
+        };
+        const auto inside = [&](const Vec2& p) {
+            return p.x() >= 0 && p.y() >= 0 && p.x() < image.width - 1 && p.y() < image.height - 1;
+        };
+        if (inside(place(0)) && inside(place(light.size() - 1)))
+            for (std::size_t k = 0; k < light.size(); ++k) light[k] = bilinearInside(image, place(k));
+        else
+            for (std::size_t k = 0; k < light.size(); ++k) light[k] = bilinear(image, place(k));
         std::fill(steep.begin(), steep.end(), 0.0);
         for (std::size_t j = 0; j < kernel.size(); ++j)  // this way round the inner loop is vectorised
             for (std::size_t k = 0; k < steep.size(); ++k) steep[k] += kernel[j] * light[k + j];

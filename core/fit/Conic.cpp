@@ -19,15 +19,16 @@ bool sane(const Ellipse& e) {
 
 /// Normal equations of the orthogonal distances; returns the weighted sum of squares.
 double normalEquations(const std::vector<Vec2>& points, const std::vector<double>& weights, const Ellipse& e,
-                       double roundness, Mat5* normal, Vec5* gradient) {
+                       double roundness, Mat5& normal, Vec5& gradient) {
+    normal.setZero();
+    gradient.setZero();
     const EllipseDistance distance(e);
     const Mat2 inverse = e.shape.inverse();
     double sum = 0.0;
     auto add = [&](const Vec5& j, double r, double w) {
         sum += w * r * r;
-        if (!normal) return;
-        *normal += w * j * j.transpose();
-        *gradient += w * r * j;
+        normal += w * j * j.transpose();
+        gradient += w * r * j;
     };
     for (std::size_t i = 0; i < points.size(); ++i) {
         const Foot f = distance.foot(points[i]);
@@ -138,7 +139,7 @@ Foot EllipseDistance::foot(const Vec2& p) const {
     const Vec2 local = v_.transpose() * (p - centre_);
     const double px = std::abs(local.x()), py = std::abs(local.y());
     double tx = px / a, ty = py / b;
-    const double n0 = std::hypot(tx, ty);
+    const double n0 = std::sqrt(tx * tx + ty * ty);
     if (n0 > 0.0) {
         tx /= n0;
         ty /= n0;
@@ -146,21 +147,23 @@ Foot EllipseDistance::foot(const Vec2& p) const {
         tx = 0.0;
         ty = 1.0;
     }
+    // Roots and divisions are most of the cost, hypot is slower still.
+    const double perA = 1.0 / a, perB = 1.0 / b, fx = (a * a - b * b) * perA, fy = (b * b - a * a) * perB;
     for (int k = 0; k < 40; ++k) {
-        const double ex = (a * a - b * b) * tx * tx * tx / a, ey = (b * b - a * a) * ty * ty * ty / b;
+        const double ex = fx * tx * tx * tx, ey = fy * ty * ty * ty;
         const double rx = a * tx - ex, ry = b * ty - ey, qx = px - ex, qy = py - ey;
-        const double r = std::sqrt(rx * rx + ry * ry),
-                     q = std::sqrt(qx * qx + qy * qy);  // not hypot: it is slow
-        if (!(q > 0.0)) break;
-        double nx = std::clamp((qx * r / q + ex) / a, 0.0, 1.0),
-               ny = std::clamp((qy * r / q + ey) / b, 0.0, 1.0);
-        const double n = std::sqrt(nx * nx + ny * ny);
-        nx /= n;
-        ny /= n;
+        const double q2 = qx * qx + qy * qy;
+        if (!(q2 > 0.0)) break;
+        const double scale = std::sqrt((rx * rx + ry * ry) / q2);
+        double nx = std::clamp((qx * scale + ex) * perA, 0.0, 1.0),
+               ny = std::clamp((qy * scale + ey) * perB, 0.0, 1.0);
+        const double perN = 1.0 / std::sqrt(nx * nx + ny * ny);
+        nx *= perN;
+        ny *= perN;
         const double change = std::abs(nx - tx) + std::abs(ny - ty);
         tx = nx;
         ty = ny;
-        if (change < 1e-7) break;  // the error of the point is of the square of the last change
+        if (change < 1e-6) break;  // the error of the point is of the square of the last change
     }
     Foot f;
     tx = std::copysign(tx, local.x());
@@ -204,10 +207,10 @@ std::optional<Ellipse> fitEllipse(const std::vector<Vec2>& points, const Ellipse
     if ((points.size() < 5 && roundness <= 0.0) || points.size() < 3 || !sane(start)) return std::nullopt;
     Ellipse e = start;
     double damping = 1e-4;
+    Mat5 normal = Mat5::Zero(), nextNormal;
+    Vec5 gradient = Vec5::Zero(), nextGradient;
+    double now = normalEquations(points, weights, e, roundness, normal, gradient);
     for (int k = 0; k < 200; ++k) {
-        Mat5 normal = Mat5::Zero();
-        Vec5 gradient = Vec5::Zero();
-        const double now = normalEquations(points, weights, e, roundness, &normal, &gradient);
         bool better = false;
         double relative = 0.0;
         for (int attempt = 0; attempt < 12 && !better; ++attempt) {
@@ -217,16 +220,22 @@ std::optional<Ellipse> fitEllipse(const std::vector<Vec2>& points, const Ellipse
             const Vec5 step = -damped.ldlt().solve(gradient);
             const Ellipse next = moved(e, step);
             relative = step.norm() / next.shape.trace();
-            if (step.allFinite() && sane(next) &&
-                normalEquations(points, weights, next, roundness, nullptr, nullptr) <= now) {
+            const bool possible = step.allFinite() && sane(next);
+            const double cost =
+                possible ? normalEquations(points, weights, next, roundness, nextNormal, nextGradient) : 0.0;
+            if (possible && cost <= now) {
                 e = next;
+                now = cost;
+                normal = nextNormal;
+                gradient = nextGradient;
                 better = true;
                 damping = std::max(damping * 0.2, 1e-15);
             } else {
                 damping *= 8.0;
             }
+            if (relative < 1e-10) break;  // what is left is of the square, or rounding
         }
-        if (!better || relative < 1e-10) break;  // what is left is of the square
+        if (!better || relative < 1e-10) break;
     }
     return e;
 }

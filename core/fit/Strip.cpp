@@ -66,7 +66,7 @@ class Problem {
                   : at_.size <= 6 ? 6
                   : at_.size <= 8 ? 8
                                   : 16),
-          half_(std::max(0.5 * length, 1.0)),
+          perHalf_(1.0 / std::max(0.5 * length, 1.0)),
           weights_(pixels.size(), 1.0) {}
 
     const Layout& layout() const { return at_; }
@@ -105,11 +105,8 @@ class Problem {
     /// Cauchy weights from the residuals' median absolute value; returns the noise so found.
     double reweight(const Evaluated& e) {
         const std::vector<double>& r = e.residuals;
-        sorted_.resize(r.size());
-        for (std::size_t i = 0; i < r.size(); ++i) sorted_[i] = std::abs(r[i]);
-        const auto middle = sorted_.begin() + static_cast<std::ptrdiff_t>(sorted_.size() / 2);
-        std::nth_element(sorted_.begin(), middle, sorted_.end());
-        const double sigma = std::max(1.4826 * *middle, kLeastNoise);
+        median_ = medianSize(r);
+        const double sigma = std::max(1.4826 * median_, kLeastNoise);
         noise_ = sigma;
         const double per = 1.0 / (9.0 * sigma * sigma);
         double sum = 0.0, total = 0.0;
@@ -126,9 +123,32 @@ class Problem {
     const std::vector<double>& weights() const { return weights_; }
 
   private:
+    /// Median absolute value. It changes little from step to step: where the last one still brackets it, only
+    /// what lies near is sorted.
+    double medianSize(const std::vector<double>& r) {
+        const double from = 0.85 * median_, to = 1.15 * median_;
+        const std::size_t rank = r.size() / 2;
+        std::size_t below = 0, kept = 0;
+        near_.resize(r.size() + 1);
+        for (const double v : r) {
+            const double size = std::abs(v);
+            below += size < from;
+            near_[kept] = size;  // without a branch: no one can foretell it
+            kept += size >= from && size <= to;
+        }
+        if (below > rank || below + kept <= rank) {
+            for (std::size_t i = 0; i < r.size(); ++i) near_[i] = std::abs(r[i]);
+            below = 0;
+            kept = r.size();
+        }
+        const auto middle = near_.begin() + static_cast<std::ptrdiff_t>(rank - below);
+        std::nth_element(near_.begin(), middle, near_.begin() + static_cast<std::ptrdiff_t>(kept));
+        return *middle;
+    }
+
     /// Code by the model, and its derivatives.
     double value(const Row& x, const Step& step, const StripPixel& p, double* j) const {
-        const double t = p.s / half_;
+        const double t = p.s * perHalf_;
         const double tilt = at_.slope < 0 ? 0.0 : x(at_.slope);
         const Step::Value v = step.at(p.d - x(at_.offset) - tilt * p.s);
         double low = x(at_.low), high = x(at_.high);
@@ -182,8 +202,9 @@ class Problem {
     const StripModel& model_;
     Layout at_;
     int stride_;
-    double half_, noise_ = 0.01;
-    std::vector<double> weights_, sorted_;
+    double perHalf_, noise_ = 0.01;
+    double median_ = 0.0;
+    std::vector<double> weights_, near_;
     mutable std::optional<Step> step_;  // its table costs as much as the pixels: made once for each blur
 };
 
