@@ -20,6 +20,7 @@ int coverage(const Settings& settings);
 int convergence(const Settings& settings);
 int blunders(const Settings& settings);
 int squares(const Settings& settings);
+int realEdges(const Settings& settings);
 int offers(const Settings& settings);
 int edgeFits(const Settings& settings);
 int edgesOutside(const Settings& settings);

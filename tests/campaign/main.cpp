@@ -59,6 +59,7 @@ int main(int argc, char** argv) {
     add("edges-outside", "The same pictures measured by OpenCV, and blur by the slanted-edge method",
         edgesOutside);
     add("squares", "Spacings of a real board of squares against its printed pitch", squares);
+    add("real-edges", "Fitted sides and corners of real boards of squares beside cornerSubPix", realEdges);
     add("advice", "Readings as advised against random ones", advice);
     add("offers", "Marks offered from rough clicks in two photographs against the true images", offers);
     add("bundled", "Each dimension of the bundled survey against its truth", bundled);
