@@ -19,7 +19,7 @@ struct Offered {
 /// then disagrees with the rest. Fails when the survey cannot be adjusted or a photograph cannot be had.
 Result<Offered> addSureMarks(survey::Survey& survey, const fit::PhotographProvider& photographs);
 
-/// A sentence for the count and a line for each offer that was not taken.
+/// A sentence for the count and a line for each offer.
 std::string offersText(const survey::Survey& survey, const Offered& offered);
 nlohmann::json offersJson(const survey::Survey& survey, const Offered& offered);
 nlohmann::json rivalsJson(const std::vector<fit::Rival>& rivals);

@@ -11,6 +11,7 @@ namespace trammel::fit {
 namespace {
 
 constexpr double kGrid = 0.5;           // px between hypotheses
+constexpr double kFlat = 1e-6;          // of light per px: what rounding leaves of a flat surface
 constexpr double kLeastSupport = 0.22;  // below this nothing edge-like runs along the whole stroke
 constexpr double kSureOdds = 3.5;       // a rival must be e^3.5 = 33 times less likely
 constexpr double kBrokenRival = 0.55;   // share of its own way along which a rival must show
@@ -282,7 +283,7 @@ double Candidate::offset(const Family& family, double s) const {
 std::vector<Candidate> searchEdges(const Profiles& profiles, const Family& family,
                                    const std::vector<double>& hand, double handSigma_px) {
     std::vector<Candidate> out;
-    if (profiles.s.empty() || !(profiles.typical > 0.0)) return out;
+    if (profiles.s.empty() || !(profiles.typical > kFlat)) return out;
     const Grid grid = scoreAll(profiles, family);
     double best = 0.0;
     for (float v : grid.score) best = std::max(best, std::abs(static_cast<double>(v)));

@@ -40,8 +40,9 @@ bool straight(const Fit& fit, const Line& line) {
            (worst < std::max(0.3, 4.0 * fit.formal_px) && chi2 < stats::chiSquareQuantile(0.9995, dof));
 }
 
-/// What the points share does not turn their line.
-Line lineThrough(const Fit& fit) {
+/// What the points share does not turn their line, except in a JPEG: its errors change from block to block,
+/// and where they move the mean of many blocks by so much, they turn the line as well.
+Line lineThrough(const Fit& fit, bool lossy) {
     std::vector<FitPoint> points = fit.points;
     const double shared = static_cast<double>(points.size()) * fit.common_px * fit.common_px;
     for (FitPoint& p : points)
@@ -63,7 +64,8 @@ Line lineThrough(const Fit& fit) {
     out.along = solver.eigenvectors().col(1);
     out.across = Vec2(-out.along.y(), out.along.x());
     out.offsetVariance = 1.0 / total + fit.common_px * fit.common_px;
-    out.angleVariance = 1.0 / std::max(solver.eigenvalues()(1), 1e-12);
+    const double moments = std::max(solver.eigenvalues()(1), 1e-12);
+    out.angleVariance = (1.0 + (lossy ? total * fit.common_px * fit.common_px : 0.0)) / moments;
     return out;
 }
 
@@ -131,7 +133,7 @@ Result<Fit> fitCorner(const photo::LinearImage& image, const Vec2& at, const Vec
                 for (Rival& r : *rivals) r.leg = k;
             return edge.error();
         }
-        lines[k] = lineThrough(*edge);
+        lines[k] = lineThrough(*edge, image.codes.lossy);
         if (!straight(*edge, lines[k]))
             return refuse("an edge of this corner is not straight", "keep the corner by hand");
         if (k == 0 || edge->blur_px > out.blur_px) {

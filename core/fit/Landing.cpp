@@ -4,7 +4,6 @@
 #include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 
 #include "core/math/Statistics.h"
 
@@ -22,13 +21,14 @@ class ExpectedLine {
     ExpectedLine(const std::vector<MarkPoint>& points, bool round) : points_(points), round_(round) {}
 
     struct Foot {
-        double distance = 0.0, sigma = 0.0, along = 0.0;  ///< along: px from the foot's piece's beginning
-        bool inside = false;                              ///< not beyond an open line's ends
+        double distance = 0.0, sigma = 0.0;
+        bool inside = false;  ///< not beyond an open line's ends
     };
 
     std::optional<Foot> foot(const Vec2& p) const {
         const std::size_t n = points_.size(), pieces = n < 2 ? 0 : round_ ? n : n - 1;
         std::optional<Foot> best;
+        double nearest = 0.0;
         for (std::size_t i = 0; i < pieces; ++i) {
             const Vec2 a = at(i), ab = at(i + 1) - a;
             const double size = ab.squaredNorm();
@@ -41,9 +41,9 @@ class ExpectedLine {
             f.inside = round_ || ((i > 0 || t > -0.02) && (i + 1 < pieces || t < 1.02));
             f.sigma = (1.0 - within) * sigma(i) + within * sigma(i + 1);
             const double reach = (p - on).norm();
-            if (!best || reach < nearest_) {
+            if (!best || reach < nearest) {
                 best = f;
-                nearest_ = reach;
+                nearest = reach;
             }
         }
         return best;
@@ -65,7 +65,6 @@ class ExpectedLine {
 
     const std::vector<MarkPoint>& points_;
     bool round_;
-    mutable double nearest_ = 0.0;
 };
 
 bool runsRound(FeatureKind kind) { return kind == FeatureKind::Hole || kind == FeatureKind::Slot; }

@@ -15,6 +15,7 @@
 #include "core/fit/EdgeFit.h"
 #include "core/fit/ShapeFit.h"
 #include "core/fit/TransitionSide.h"
+#include "core/survey/ObjectCheck.h"
 
 namespace trammel::fit {
 namespace {
@@ -70,9 +71,11 @@ class Refiner {
     Result<Fit> fit(const Mark& mark, const photo::LinearImage& image, std::vector<Rival>& rivals) const {
         const survey::Feature* feature = survey::find(survey_.features, mark.feature);
         if (!feature) return Error{ErrorCode::NotFound, "its feature is missing", mark.feature, ""};
+        // A fit would replace a σ or place that cannot be meant by one that looks sound.
+        if (const auto wrong = survey::checkObject(survey_, mark); !wrong.empty())
+            return Error{wrong.front().code, wrong.front().what, "", wrong.front().remedy};
         FitOptions o;
         o.handSigma_px = mark.points.empty() ? 1.5 : mark.points.front().sigma_px;
-        if (!(o.handSigma_px > 0.0) || !std::isfinite(o.handSigma_px)) o.handSigma_px = 1.5;
         o.searchRadius_px = std::clamp(options_.searchSigmas * o.handSigma_px, 3.0, 12.0);
         if (const auto no = takeTransition(mark, *feature, o)) return *no;
         if (const auto c = options_.chosen.find(mark.id); c != options_.chosen.end()) o.chosen = c->second;
@@ -113,6 +116,8 @@ class Refiner {
             o.inside = insideOf(survey_, mark);
             return std::nullopt;
         }
+        if (!(feature.transition_mm > 0.0))
+            return refuse("how wide its rounding is has not been entered", "enter it in mm");
         const auto px = scale(mark.station);
         if (!px)
             return refuse("how many px its rounding is wide cannot be told yet",

@@ -133,3 +133,31 @@ TEST_CASE("Fitting stops when it is cancelled, and marks without sense are refus
     CHECK(r.fitted == 0);
     CHECK(r.refusals.size() == 5);
 }
+
+TEST_CASE("A mark or rounding that cannot be meant is refused, not made sound by a fit") {
+    const LinearImage picture = plate();
+    survey::Survey s = surveyOf(1, 1.5);
+    s.stations[0].photo.width = picture.width, s.stations[0].photo.height = picture.height;
+    s.marks[0].points[0].sigma_px = -1.0;
+    s.features[3].kind = FeatureKind::Curve;  // its way would be of a thousand million samples
+    s.marks[3].points[0].px.x() = 1e9;
+    s.features[1].transition = survey::Transition::Round;
+    const auto r =
+        fit::refine(s, [&](const survey::Station&) -> Result<LinearImage> { return LinearImage(picture); });
+    for (const survey::Id id : {"M1", "M2", "M4"})
+        CHECK(std::any_of(r.refusals.begin(), r.refusals.end(),
+                          [&](const fit::Refusal& one) { return one.mark == id; }));
+    CHECK(r.fitted >= 1);
+}
+
+TEST_CASE("In an even picture no edge is told of") {
+    const auto even = take(220, 210, [](const Vec2&) { return 0.2159; }, {0.0, false, 1});
+    const survey::Survey s = surveyOf(1, 1.5);
+    const auto r =
+        fit::refine(s, [&](const survey::Station&) -> Result<LinearImage> { return LinearImage(even); });
+    CHECK(r.fitted == 0);
+    for (const fit::Refusal& one : r.refusals) {
+        INFO(one.why);
+        CHECK(one.why.find("clear edge") == std::string::npos);
+    }
+}
