@@ -105,17 +105,20 @@ int run(const FitArguments& a) {
         ++result.fitted;
     }
     std::optional<Offered> offered;
+    std::optional<Error> noOffers;  // what was fitted is written all the same
     if (a.offer) {
         auto added = addSureMarks(*survey, provider);
-        if (!added) return complain(added.error());
-        offered = std::move(*added);
+        if (added)
+            offered = std::move(*added);
+        else
+            noOffers = added.error();
     }
     const survey::Survey named = *survey;
     rebase(*survey, a.survey, a.out);
     const Result<void> saved = storage::save(*survey, a.out);
     if (!saved) return complain(saved.error());
     print(named, result, offered, a);
-    return kGood;
+    return noOffers ? complain(*noOffers) : kGood;
 }
 
 }  // namespace

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <nlohmann/json.hpp>
+#include <set>
 
 #include "core/adjust/Adjust.h"
 #include "core/adjust/Predict.h"
@@ -15,8 +16,6 @@ namespace {
 
 using survey::Id;
 using survey::Survey;
-
-constexpr int kRounds = 4;  ///< of taking out what disagrees: with the worst gone, smaller ones come to light
 
 std::string photographOf(const Survey& survey, const fit::Offer& offer) {
     const survey::Station* station = survey::find(survey.stations, offer.expected.station);
@@ -35,24 +34,33 @@ const char* word(fit::Standing standing) {
     return "none";
 }
 
-void withdraw(Survey& survey, Offered& offered) {
-    for (int round = 0; round < kRounds; ++round) {
+std::set<Id> accusedIn(const adjust::Solution& solution) {
+    std::set<Id> out;
+    for (const adjust::Suspect& s : solution.suspects) out.insert(s.object);
+    return out;
+}
+
+/// Takes out what is accused, and what came with marks that nobody accused before: a wrong offer may look
+/// better than the hand's own mark of its feature. With the worst gone, smaller ones come to light.
+void withdraw(Survey& survey, const std::set<Id>& before, Offered& offered) {
+    for (bool any = true; any;) {
+        any = false;
         const auto solution = adjust::adjust(survey);
-        bool any = false;
+        std::set<Id> accused, features;
+        if (solution) accused = accusedIn(*solution);
+        for (const survey::Mark& m : survey.marks)
+            if (accused.contains(m.id) && !before.contains(m.id)) features.insert(m.feature);
         for (std::size_t i = 0; i < offered.offers.size(); ++i) {
             const Id id = offered.taken[i];
             if (id.empty()) continue;
-            const bool accused =
-                !solution || std::any_of(solution->suspects.begin(), solution->suspects.end(),
-                                         [&](const adjust::Suspect& s) { return s.object == id; });
-            if (!accused) continue;
+            if (solution && !accused.contains(id) && !features.contains(offered.offers[i].expected.feature))
+                continue;
             std::erase_if(survey.marks, [&](const survey::Mark& m) { return m.id == id; });
             offered.taken[i].clear();
             offered.offers[i].standing = fit::Standing::Unsure;
             offered.offers[i].why = "the edge found does not agree with the other photographs.";
             any = true;
         }
-        if (!any) return;
     }
 }
 
@@ -81,7 +89,7 @@ Result<Offered> addSureMarks(Survey& survey, const fit::PhotographProvider& phot
         if (!done) return done.error();
         out.taken.back() = mark.id;
     }
-    withdraw(survey, out);
+    withdraw(survey, accusedIn(*solution), out);
     return out;
 }
 
