@@ -246,6 +246,7 @@ void OffersTest::rivalsOfAnOfferAreChosen() {
     Bench b;
     const auto station = unmarkOblique(b);
     QVERIFY(b.adjust());
+    const int narrow = b.window.centralWidget()->minimumSizeHint().width();
     QVERIFY(offerIn(b, station));
     auto* offers = b.window.bench().offers();
     for (int i = 0; i < offers->left(); ++i) {
@@ -257,6 +258,8 @@ void OffersTest::rivalsOfAnOfferAreChosen() {
     QVERIFY(b.window.bench().words().contains(QStringLiteral("press the letter")));
     QVERIFY(b.part<QPushButton>("rivalB")->isVisible());
     QVERIFY(!b.part<QPushButton>("takeOffer")->isEnabled());
+    const int needed = b.window.centralWidget()->minimumSizeHint().width();
+    QVERIFY2(needed <= narrow, qPrintable(QStringLiteral("the window grew by %1 px").arg(needed - narrow)));
     const auto before = b.survey();
     b.key(Qt::Key_Return);
     QVERIFY(b.survey() == before && b.notices(QStringLiteral("waits for a choice")));

@@ -4,18 +4,26 @@
 #include <QHBoxLayout>
 #include <QLabel>
 #include <QPushButton>
+#include <QVBoxLayout>
 
 namespace trammel::ui {
 
 OfferBar::OfferBar(ToolBench& bench, QWidget* parent)
     : QWidget(parent), bench_(bench), state_(new QLabel(this)), letters_(new QWidget(this)) {
-    auto* line = new QHBoxLayout(this);
-    line->setContentsMargins(6, 2, 6, 2);
+    // Two lines: all in one would be wider than the photograph's share of a small screen, and push the
+    // panels on the right over its edge.
+    auto* lines = new QVBoxLayout(this);
+    lines->setContentsMargins(6, 2, 6, 2);
+    auto* words = new QHBoxLayout;
     state_->setObjectName(QStringLiteral("offerState"));
-    line->addWidget(state_);
+    words->addWidget(state_);
     auto* row = new QHBoxLayout(letters_);
     row->setContentsMargins(0, 0, 0, 0);
-    line->addWidget(letters_);
+    words->addWidget(letters_);
+    words->addStretch(1);
+    lines->addLayout(words);
+    auto* line = new QHBoxLayout;
+    lines->addLayout(line);
     const auto button = [&](const QString& text, const QString& name, const QString& tip,
                             std::function<void(OfferTool&)> does) {
         auto* b = new QPushButton(text, this);
