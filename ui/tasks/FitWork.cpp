@@ -67,12 +67,13 @@ Result<AllFitted> fitAll(const survey::Survey& survey, const std::map<survey::Id
     if (const auto applied = survey::apply(fitted, result.edit); !applied) return applied.error();
     AllFitted all{{"Fit all hand marks", {}},
                   adjust::retractDisagreeing(fitted, survey),
+                  {},
                   result.photographs,
                   result.tried};
     const auto again = guide::lookAgain(fitted, survey, provide, options, &progress);
     for (const auto& refusal : result.refusals)
-        all.between +=
-            !refusal.rivals.empty() && std::find(again.begin(), again.end(), refusal.mark) == again.end();
+        if (!refusal.rivals.empty() && std::find(again.begin(), again.end(), refusal.mark) == again.end())
+            all.between.push_back(refusal.mark);
     std::erase_if(all.back, [&](const survey::Id& id) {
         return std::find(again.begin(), again.end(), id) != again.end();
     });

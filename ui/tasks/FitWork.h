@@ -29,10 +29,10 @@ Result<survey::Mark> fitMark(const FitWish& wish, const Progress& progress,
 /// What came of fitting all hand marks.
 struct AllFitted {
     survey::Edit edit;
-    std::vector<survey::Id> back;    ///< found an edge that disagrees: they keep their hand points
-    std::vector<Error> photographs;  ///< could not be had
+    std::vector<survey::Id> back;     ///< found an edge that disagrees: they keep their hand points
+    std::vector<survey::Id> between;  ///< refused because several edges may be meant
+    std::vector<Error> photographs;   ///< could not be had
     int tried = 0;
-    int between = 0;  ///< refused because several edges may be meant
 };
 
 /// Fits all hand marks of a survey. Cancelled work is an Error. Runs on a worker.

@@ -8,6 +8,23 @@
 #include "ui/tasks/PhotographsWork.h"
 
 namespace trammel::ui {
+namespace {
+
+/// "photograph top: corner C7, corner C8; photograph left: edge E6": shorter than a name for each mark.
+QString namesByPhotograph(const survey::Survey& survey, const std::vector<survey::Id>& marks) {
+    std::map<survey::Id, QStringList> features;
+    for (const auto& id : marks)
+        if (const auto* mark = survey::find(survey.marks, id))
+            features[mark->station] << QString::fromStdString(survey::describe(survey, mark->feature));
+    QStringList photographs;
+    for (const auto& station : survey.stations)
+        if (const auto it = features.find(station.id); it != features.end())
+            photographs << QString::fromStdString(survey::describe(survey, station.id)) +
+                               QStringLiteral(": ") + it->second.join(QStringLiteral(", "));
+    return photographs.join(QStringLiteral("; "));
+}
+
+}  // namespace
 
 SurveyTasks::SurveyTasks(Document& document, Jobs& jobs, QObject* parent)
     : QObject(parent), document_(document), jobs_(jobs) {}
@@ -160,17 +177,16 @@ void SurveyTasks::takeFits(const Result<AllFitted>& fitted, quint64 revision) {
     QString words = tr("%1 of %2 hand marks were fitted to the photographs; the others stay as they were.")
                         .arg(fitted->edit.changes.size())
                         .arg(fitted->tried);
-    if (fitted->between > 0)
-        words +=
-            tr(" %1 of them lie between two edges: pick one and press F to choose.").arg(fitted->between);
-    if (!fitted->back.empty()) {
-        QStringList names;
-        for (const auto& id : fitted->back)
-            names << QString::fromStdString(survey::describe(document_.survey(), id));
+    const auto named = [this](const std::vector<survey::Id>& marks) {
+        return namesByPhotograph(document_.survey(), marks);
+    };
+    if (!fitted->between.empty())
+        words += tr(" These lie between two edges (pick one and press F to choose) – %1.")
+                     .arg(named(fitted->between));
+    if (!fitted->back.empty())
         words += tr(" The edges found for these do not agree with the other photographs, so they keep their "
-                    "hand points: %1.")
-                     .arg(names.join(QStringLiteral("; ")));
-    }
+                    "hand points – %1.")
+                     .arg(named(fitted->back));
     Q_EMIT said(words);
 }
 
