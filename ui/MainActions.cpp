@@ -233,9 +233,8 @@ void MainWindow::refreshActions() {
            fitting ? tr("It is running; Stop is at the bottom right.")
                    : tr("Mark features in photographs first."));
     const bool looking = jobs_.running(tr("Looking for marks to offer"));
-    usable("offer", document_.solution() && photographs && !looking,
-           looking ? tr("It is running; Stop is at the bottom right.")
-                   : tr("Adjust first: marks are offered where the adjustment expects features."));
+    usable("offer", photographs && !looking,
+           looking ? tr("It is running; Stop is at the bottom right.") : addFirst);
     refreshOffers();
     usable("new", !choice_.feature().empty(), tr("The next mark makes a new feature already."));
     const bool running = jobs_.running(tr("Adjusting"));

@@ -84,6 +84,7 @@ void FitTest::oneMarkIsFittedAsAllAre() {
         QVERIFY(idle(b));
         const auto* fitted = survey::find(b.survey().marks, id);
         if (fitted->origin != survey::MarkOrigin::Fitted) continue;  // refused, here as there
+        QVERIFY(b.notices(QStringLiteral("was fitted")));
         single.push_back(*fitted);
         b.key(Qt::Key_Escape);
         b.undo().undo();

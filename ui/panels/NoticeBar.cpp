@@ -19,11 +19,15 @@ NoticeBar::NoticeBar(QWidget* parent) : QWidget(parent), layout_(new QVBoxLayout
 
 void NoticeBar::show(Weight weight, const QString& sentence, const QString& action,
                      std::function<void()> act) {
+    // A plain note says what was done last: the next one takes its place, so that they do not pile up.
+    const bool note = weight != Weight::Wrong && !act;
     for (auto* old : QList<QWidget*>(rows_))
-        if (old->property("sentence").toString() == sentence) drop(old);
+        if (old->property("sentence").toString() == sentence || (note && old->property("note").toBool()))
+            drop(old);
     if (rows_.size() >= kMost) drop(rows_.front());
     auto* row = new QFrame(this);
     row->setProperty("sentence", sentence);
+    row->setProperty("note", note);
     row->setFrameShape(QFrame::StyledPanel);
     row->setAutoFillBackground(true);
     row->setBackgroundRole(QPalette::AlternateBase);

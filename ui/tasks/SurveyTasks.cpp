@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "ui/tasks/SurveyTasks.h"
 
+#include <QCoreApplication>
+#include <algorithm>
+
 #include "core/adjust/Adjust.h"
 #include "core/adjust/Report.h"
 #include "core/storage/SurveyFile.h"
@@ -22,6 +25,28 @@ QString namesByPhotograph(const survey::Survey& survey, const std::vector<survey
             photographs << QString::fromStdString(survey::describe(survey, station.id)) +
                                QStringLiteral(": ") + it->second.join(QStringLiteral(", "));
     return photographs.join(QStringLiteral("; "));
+}
+
+/// What a fit did: how far the middle of the points moved, and how well the picture tells their place.
+QString fitWords(const QString& name, const survey::Mark& before, const survey::Mark& fitted) {
+    const auto middle = [](const survey::Mark& m) {
+        Vec2 sum = Vec2::Zero();
+        for (const auto& p : m.points) sum += p.px / static_cast<double>(m.points.size());
+        return sum;
+    };
+    double sigma = 0.0;
+    for (const auto& p : fitted.points) sigma = std::max(sigma, p.sigma_px);
+    const QString known = QString::number(2.0 * sigma, 'f', 2);
+    if (fitted.points.size() > 1)
+        return QCoreApplication::translate("SurveyTasks",
+                                           "%1 was fitted: %2 points on its edge, each ± %3 px or better.")
+            .arg(name)
+            .arg(fitted.points.size())
+            .arg(known);
+    return QCoreApplication::translate("SurveyTasks", "%1 was fitted: moved %2 px, now ± %3 px.")
+        .arg(name)
+        .arg((middle(fitted) - middle(before)).norm(), 0, 'f', 1)
+        .arg(known);
 }
 
 }  // namespace
@@ -139,8 +164,12 @@ void SurveyTasks::takeFit(const OneFit& fit) {
     const auto& fitted = fit.fitted;
     const auto* now = survey::find(survey.marks, before.id);
     if (!now || !(*now == before)) return;  // moved or removed meanwhile: the user's hand goes first
-    if (fitted)
-        return perform({"Fit " + survey::describe(survey, before.id), {survey::Put<survey::Mark>{*fitted}}});
+    if (fitted) {
+        const std::string name = survey::describe(survey, before.id);
+        const QString words = fitWords(QString::fromStdString(name), before, *fitted);
+        perform({"Fit " + name, {survey::Put<survey::Mark>{*fitted}}});
+        return Q_EMIT said(words);
+    }
     if (!fit.rivals.empty())
         return Q_EMIT rivalsFound(before.id, fit.rivals, fit.wish.along, fit.wish.chosen);
     const auto& error = fitted.error();
@@ -192,8 +221,9 @@ void SurveyTasks::takeFits(const Result<AllFitted>& fitted, quint64 revision) {
 
 void SurveyTasks::offerMarks(const survey::Id& station) {
     const QString name = tr("Looking for marks to offer");
-    if (!document_.solution() || !survey::find(document_.survey().stations, station) || jobs_.running(name))
-        return;
+    if (!survey::find(document_.survey().stations, station) || jobs_.running(name)) return;
+    if (!document_.solution())
+        return Q_EMIT said(tr("Adjust first: marks are offered where the adjustment expects features."));
     const OfferWish wish{document_.survey(), station, document_.solution(), photographPaths()};
     const auto identity = document_.identity();
     jobs_.run(name, [this, wish, identity](const Progress& progress) -> Jobs::Outcome {
