@@ -87,8 +87,7 @@ struct Teller {
         std::string names;
         std::size_t count = 0;
         for (const ObservationResult& o : observations) {
-            const bool mark = find(n.survey().marks, o.object) != nullptr;
-            if (!mark || o.controlled || o.check) continue;
+            if (o.controlled || o.check || !find(n.survey().marks, o.object)) continue;
             if (count++ < kNamed) names += (names.empty() ? "" : ", ") + o.description;
         }
         if (count == 0) return;
