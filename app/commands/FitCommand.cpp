@@ -9,9 +9,7 @@
 
 #include "app/commands/Commands.h"
 #include "app/commands/OfferMarks.h"
-#include "core/adjust/Retract.h"
-#include "core/fit/RefineSurvey.h"
-#include "core/guide/SecondLook.h"
+#include "core/guide/HandFit.h"
 #include "core/photo/Decode.h"
 #include "core/storage/SurveyFile.h"
 
@@ -46,7 +44,7 @@ Names namesOf(const survey::Survey& s, const survey::Id& mark) {
     return {survey::describe(s, m->feature), station ? station->name : m->station};
 }
 
-void print(const survey::Survey& s, const fit::RefineResult& result, const std::optional<Offered>& offered,
+void print(const survey::Survey& s, const guide::HandFit& result, const std::optional<Offered>& offered,
            const FitArguments& a) {
     if (a.json) {
         nlohmann::json refused = nlohmann::json::array();
@@ -87,23 +85,13 @@ int run(const FitArguments& a) {
         if (!image) return image.error();
         return photo::linearLuminance(std::move(*image));
     };
-    fit::RefineResult result = fit::refine(*survey, provider);
-    if (!result.photographs.empty()) {
-        for (const Error& e : result.photographs) complain(e);
+    Result<guide::HandFit> result = guide::fitHandMarks(*survey, provider);
+    if (!result) return complain(result.error());
+    if (!result->photographs.empty()) {
+        for (const Error& e : result->photographs) complain(e);
         return kBadInput;
     }
-    const survey::Survey byHand = *survey;
-    const Result<survey::Edit> inverse = survey::apply(*survey, result.edit);
-    if (!inverse) return complain(inverse.error());
-    for (const survey::Id& mark : adjust::retractDisagreeing(*survey, byHand)) {
-        result.refusals.push_back(
-            {mark, "the edge found does not agree with the other photographs; the hand mark stays"});
-        --result.fitted;
-    }
-    for (const survey::Id& mark : guide::lookAgain(*survey, byHand, provider)) {
-        std::erase_if(result.refusals, [&](const fit::Refusal& r) { return r.mark == mark; });
-        ++result.fitted;
-    }
+    *survey = std::move(result->survey);
     std::optional<Offered> offered;
     std::optional<Error> noOffers;  // what was fitted is written all the same
     if (a.offer) {
@@ -117,7 +105,7 @@ int run(const FitArguments& a) {
     rebase(*survey, a.survey, a.out);
     const Result<void> saved = storage::save(*survey, a.out);
     if (!saved) return complain(saved.error());
-    print(named, result, offered, a);
+    print(named, *result, offered, a);
     return noOffers ? complain(*noOffers) : kGood;
 }
 

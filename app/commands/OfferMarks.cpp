@@ -9,6 +9,7 @@
 
 #include "core/adjust/Adjust.h"
 #include "core/adjust/Predict.h"
+#include "core/adjust/Solution.h"
 #include "core/survey/Edit.h"
 
 namespace trammel::app {
@@ -70,8 +71,7 @@ Result<Offered> addSureMarks(Survey& survey, const fit::PhotographProvider& phot
     const auto solution = adjust::adjust(survey);
     if (!solution) return solution.error();
     fit::OfferOptions options;
-    for (const auto& [id, station] : solution->stations)
-        options.refine.scale_px_per_mm[id] = station.scale_px_per_mm;
+    options.refine.scale_px_per_mm = adjust::scalesOf(&*solution);
     Offered out;
     for (const survey::Station& station : survey.stations) {
         if (station.excluded) continue;

@@ -3,6 +3,7 @@
 #include <Eigen/LU>
 #include <cmath>
 
+#include "core/adjust/CameraColumns.h"
 #include "core/adjust/Network.h"
 #include "core/adjust/Projection.h"
 #include "core/adjust/Shape.h"
@@ -69,24 +70,7 @@ void Network::addStationColumns(const ImagePoint& p, const Projected& proj, cons
         const Vec2 v = weigh * d;
         row.add(column, v.x(), both ? v.y() : 0.0);
     };
-    const auto& cs = columns_.stations[at(p.station)];
-    for (int k = 0; k < 3; ++k) put(cs[at(k)], proj.byRotation.col(k));
-    put(cs[3], proj.byLnScale);
-    put(cs[4], proj.byG.col(0));
-    put(cs[5], proj.byG.col(1));
-    put(cs[6], -Vec2::UnitX());
-    put(cs[7], -Vec2::UnitY());
-    const int group = state_.stations[at(p.station)].group;
-    const auto& cg = columns_.groups[at(group)];
-    Vec2 byKappa = proj.byLnKappa;
-    const GroupState& g = state_.groups[at(group)];
-    // Constants fixed in the normalised sense scale with c: K = k (ρκ)^power.
-    for (int k = 0; k < 5; ++k)
-        if (cg[at(3 + k)] < 0) byKappa += proj.byBrown.col(k) * (kBrownPower[at(k)] * g.K[at(k)]);
-    put(cg[0], byKappa);
-    put(cg[1], proj.byPp.col(0));
-    put(cg[2], proj.byPp.col(1));
-    for (int k = 0; k < 5; ++k) put(cg[at(3 + k)], proj.byBrown.col(k));
+    forCameraColumns(columns_, state_, p.station, proj, put);
 }
 
 bool Network::curveRow(const ImagePoint& p, double& foot, Rows& row, bool derivatives) const {

@@ -151,7 +151,7 @@ LeftOut OtherSets::tryOut(std::vector<int> aside, const State& from, int iterati
     return {std::move(aside), all, n_.state()};
 }
 
-std::optional<LeftOut> OtherSets::cheaper(const std::vector<int>& aside, double sum, const State* robust) {
+std::optional<LeftOut> OtherSets::cheaper(const std::vector<int>& aside, double sum) {
     const State before = n_.state();
     const std::vector<int> features = doubtful(aside);
     std::vector<LeftOut> all;
@@ -161,8 +161,7 @@ std::optional<LeftOut> OtherSets::cheaper(const std::vector<int>& aside, double 
         n_.state() = before;
         intersect(features);
         const State near = n_.state();
-        all.push_back(tryOut(set, near, kLook));
-        if (robust) all.push_back(tryOut(std::move(set), *robust, kLook));
+        all.push_back(tryOut(std::move(set), near, kLook));
     }
     const auto byCost = [](const LeftOut& a, const LeftOut& b) { return a.cost < b.cost; };
     std::sort(all.begin(), all.end(), byCost);

@@ -23,7 +23,7 @@ struct LeftOut {
 /// aside: each of its marks left out alone (instead of all that is set aside, and instead of the feature's
 /// own), two where it has four or more, and with another such feature the two marks of one photograph, which
 /// may be exchanged. Each is adjusted anew with the feature intersected anew, starting from the network's
-/// state and from `robust`, where given.
+/// state.
 class OtherSets {
   public:
     /// `eligible`: owners that may take part (not excluded by the user).
@@ -31,7 +31,7 @@ class OtherSets {
 
     double cost(const std::vector<int>& aside, double sum) const;
     /// Leaves the network as it was. Nothing where none is cheaper by more than a few.
-    std::optional<LeftOut> cheaper(const std::vector<int>& aside, double sum, const State* robust);
+    std::optional<LeftOut> cheaper(const std::vector<int>& aside, double sum);
     /// Sets who takes part.
     void take(const std::vector<int>& aside);
 

@@ -7,6 +7,7 @@
 #include <numbers>
 #include <optional>
 
+#include "core/adjust/CameraColumns.h"
 #include "core/adjust/Covariance.h"
 #include "core/adjust/NetworkConstants.h"
 #include "core/adjust/Projection.h"
@@ -160,34 +161,14 @@ class Predictor {
                                            : derivativesAt(state_, columns_, feature, tau, c.X);
         for (std::size_t k = 0; k < at(by.count); ++k)
             place.by.emplace_back(by.column[k], proj.byPoint * by.byColumn[k]);
-        addCamera(proj, group, place);
+        forCameraColumns(columns_, state_, index_, proj, [&](int column, const Vec2& d) {
+            if (column >= 0) place.by.emplace_back(column, d);
+        });
         if (corner) return place;
         const Vec2 tangent = proj.byPoint * c.tangent;
         if (!(tangent.norm() > 1e-9)) return std::nullopt;
         place.normal = Vec2(-tangent.y(), tangent.x()).normalized();
         return place;
-    }
-
-    /// As Network's rows have it.
-    void addCamera(const Projected& proj, const GroupState& group, Place& place) const {
-        const auto put = [&](int column, const Vec2& d) {
-            if (column >= 0) place.by.emplace_back(column, d);
-        };
-        const auto& cs = columns_.stations[at(index_)];
-        for (int k = 0; k < 3; ++k) put(cs[at(k)], proj.byRotation.col(k));
-        put(cs[3], proj.byLnScale);
-        put(cs[4], proj.byG.col(0));
-        put(cs[5], proj.byG.col(1));
-        put(cs[6], -Vec2::UnitX());
-        put(cs[7], -Vec2::UnitY());
-        const auto& cg = columns_.groups[at(camera().group)];
-        Vec2 byKappa = proj.byLnKappa;
-        for (int k = 0; k < 5; ++k)
-            if (cg[at(3 + k)] < 0) byKappa += proj.byBrown.col(k) * (kBrownPower[at(k)] * group.K[at(k)]);
-        put(cg[0], byKappa);
-        put(cg[1], proj.byPp.col(0));
-        put(cg[2], proj.byPp.col(1));
-        for (int k = 0; k < 5; ++k) put(cg[at(3 + k)], proj.byBrown.col(k));
     }
 
     Prediction predictionOf(const Id& id, const FeatureState& f, const std::vector<Place>& places) {

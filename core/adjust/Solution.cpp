@@ -70,4 +70,11 @@ std::vector<Vec2> Solution::project(const survey::Survey& survey, const Id& feat
     return out;
 }
 
+std::map<Id, double> scalesOf(const Solution* solution) {
+    std::map<Id, double> scales;
+    if (solution)
+        for (const auto& [id, station] : solution->stations) scales[id] = station.scale_px_per_mm;
+    return scales;
+}
+
 }  // namespace trammel::adjust

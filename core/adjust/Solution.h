@@ -152,4 +152,7 @@ struct Solution {
                               int steps = 48) const;
 };
 
+/// px/mm of each photograph by an adjustment; empty without one.
+std::map<Id, double> scalesOf(const Solution* solution);
+
 }  // namespace trammel::adjust

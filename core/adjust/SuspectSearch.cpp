@@ -162,6 +162,14 @@ bool SuspectSearch::takeBackAgreeing() {
     }
 }
 
+/// To an earlier round, once the owners take part as they did then.
+void SuspectSearch::goBack(const Round& round, const State& state) {
+    n_.state() = state;
+    n_.forgetFeet();
+    round_ = round;
+    judge();
+}
+
 bool SuspectSearch::exchange() {
     const double least = std::log(options_.suspectProbability);
     for (std::size_t i = 0; i < aside_.size(); ++i) {
@@ -184,10 +192,7 @@ bool SuspectSearch::exchange() {
         n_.owners()[at(one)].active = false;
         n_.owners()[at(other)].active = true;
         if (cancelled()) return false;
-        n_.state() = state;
-        n_.forgetFeet();
-        round_ = before;
-        judge();
+        goBack(before, state);
     }
     return false;
 }
@@ -205,7 +210,7 @@ bool SuspectSearch::findOtherSet() {
     OtherSets sets(n_, options_, progress_, eligible_);
     std::vector<int> now;
     for (const SetAside& s : aside_) now.push_back(s.owner);
-    auto found = sets.cheaper(now, round_.sum, nullptr);
+    auto found = sets.cheaper(now, round_.sum);
     if (!found) return false;
     const Round before = round_;
     const State state = n_.state();
@@ -220,10 +225,7 @@ bool SuspectSearch::findOtherSet() {
     }
     sets.take(now);
     if (cancelled()) return false;
-    n_.state() = state;
-    n_.forgetFeet();
-    round_ = before;
-    judge();
+    goBack(before, state);
     return false;
 }
 

@@ -45,6 +45,7 @@ class SuspectSearch {
     void rejectWorst();
     bool rejectPair();
     bool takeBackAgreeing();
+    void goBack(const Round& round, const State& state);
     bool exchange();
     bool isGross() const;
     bool findOtherSet();

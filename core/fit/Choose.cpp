@@ -69,14 +69,21 @@ const Candidate* bySide(const std::vector<Candidate>& two, const Search& search,
 
 }  // namespace
 
-Result<Candidate> meantEdge(const std::vector<Candidate>& candidates, const Search& search,
-                            const FitOptions& o, std::vector<Rival>* rivals) {
+std::vector<double> placesAlong(const Guide& guide, const std::vector<Vec2>& points) {
+    std::vector<double> out;
+    for (const Vec2& p : points) out.push_back(guide.locate(p).s);
+    return out;
+}
+
+Result<Candidate> meantEdge(const Search& search, const FitOptions& o, std::vector<Rival>* rivals) {
+    const std::vector<Candidate> candidates =
+        searchEdges(search.profiles, search.family, search.hand, search.slack * o.handSigma_px);
     if (candidates.empty())
         return refuse("no edge runs along this stroke",
                       "place the points nearer to the edge or leave the mark as it is");
     if (o.chosen[0]) return chosenAgain(candidates, search, *o.chosen[0]);
     std::vector<Candidate> plausible =
-        plausibleEdges(candidates, search.family, search.profiles, search.handPoints);
+        plausibleEdges(candidates, search.family, search.profiles, search.hand.size());
     const auto apart = [&](const Candidate& c) {
         return rmsDistance(search.family, plausible.front(), c, search.profiles);
     };
@@ -98,7 +105,7 @@ Result<Candidate> meantEdge(const std::vector<Candidate>& candidates, const Sear
         }
         meant = *sided;
     }
-    if (meant.misfit > stats::chiSquareQuantile(0.998, static_cast<double>(search.handPoints)) &&
+    if (meant.misfit > stats::chiSquareQuantile(0.998, static_cast<double>(search.hand.size())) &&
         plausible.size() == 1)
         return refuse(
             fmt::format("the nearest clear edge lies {:.1f} px away",

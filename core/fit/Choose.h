@@ -10,15 +10,18 @@ struct Search {
     const Guide& guide;
     const Family& family;
     const Profiles& profiles;
-    std::size_t handPoints = 2;
+    const std::vector<double>& hand;  ///< where the hand's points lie along the guide
     bool rim = false;
+    double slack = 1.0;  ///< how many times as much as usual the hand may be off in the search
 };
 
-/// The meant edge among those found: the one that the user chose (`options.chosen`), the only plausible one,
-/// or of two plausible lines the one on the side of the transition that the feature names. Refused, with all
-/// rivals in `rivals` where that is given, when nothing decides between them; refused also when nothing is
-/// there, or when the hand's points lie further from the nearest edge than a hand errs in 998 of 1000 marks.
-Result<Candidate> meantEdge(const std::vector<Candidate>& candidates, const Search& search,
-                            const FitOptions& options, std::vector<Rival>* rivals);
+std::vector<double> placesAlong(const Guide& guide, const std::vector<Vec2>& points);
+
+/// The meant edge among those that the family can reach: the one that the user chose (`options.chosen`), the
+/// only plausible one, or of two plausible lines the one on the side of the transition that the feature
+/// names. Refused, with all rivals in `rivals` where that is given, when nothing decides between them;
+/// refused also when nothing is there, or when the hand's points lie further from the nearest edge than a
+/// hand errs in 998 of 1000 marks.
+Result<Candidate> meantEdge(const Search& search, const FitOptions& options, std::vector<Rival>* rivals);
 
 }  // namespace trammel::fit

@@ -5,6 +5,7 @@
 #include <array>
 #include <cmath>
 
+#include "core/fit/Light.h"
 #include "core/math/Statistics.h"
 
 namespace trammel::fit {
@@ -17,21 +18,13 @@ constexpr double kSureOdds = 3.5;       // a rival must be e^3.5 = 33 times less
 constexpr double kBrokenRival = 0.55;   // share of its own way along which a rival must show
 constexpr double kFaintRival = 0.35;    // share of the chosen edge's support below which a rival is texture
 
-/// As bilinear, well inside the picture.
+/// As lightAt, well inside the picture.
 double bilinearInside(const photo::LinearImage& image, const Vec2& p) {
     const int x = static_cast<int>(p.x()), y = static_cast<int>(p.y());
     const double u = p.x() - x, v = p.y() - y;
     const float* at = image.data.data() + static_cast<std::size_t>(y) * image.width + x;
     const float* below = at + image.width;
     return (1 - v) * ((1 - u) * at[0] + u * at[1]) + v * ((1 - u) * below[0] + u * below[1]);
-}
-
-double bilinear(const photo::LinearImage& image, const Vec2& p) {
-    const int x = std::clamp(static_cast<int>(p.x()), 0, image.width - 2);
-    const int y = std::clamp(static_cast<int>(p.y()), 0, image.height - 2);
-    const double u = p.x() - x, v = p.y() - y;
-    return (1 - v) * ((1 - u) * image.at(x, y) + u * image.at(x + 1, y)) +
-           v * ((1 - u) * image.at(x, y + 1) + u * image.at(x + 1, y + 1));
 }
 
 bool within(const photo::LinearImage& image, const Vec2& p) {
@@ -219,6 +212,14 @@ std::vector<Candidate> ownLines(const std::vector<Candidate>& all, const Family&
 
 }  // namespace
 
+Family parabolas(double length, double reach) {
+    const auto at = [length](double s) { return 2.0 * s / length - 1.0; };
+    return {{[at](double s) { return 0.5 * at(s) * (at(s) - 1.0); },
+             [at](double s) { return 1.0 - at(s) * at(s); },
+             [at](double s) { return 0.5 * at(s) * (at(s) + 1.0); }},
+            {reach, reach, reach}};
+}
+
 double rmsDistance(const Family& family, const Candidate& a, const Candidate& b, const Profiles& profiles) {
     double sum = 0.0;
     for (double s : profiles.s) sum += std::pow(a.offset(family, s) - b.offset(family, s), 2);
@@ -255,7 +256,7 @@ Profiles sampleProfiles(const photo::LinearImage& image, const Guide& guide, dou
         if (inside(place(0)) && inside(place(light.size() - 1)))
             for (std::size_t k = 0; k < light.size(); ++k) light[k] = bilinearInside(image, place(k));
         else
-            for (std::size_t k = 0; k < light.size(); ++k) light[k] = bilinear(image, place(k));
+            for (std::size_t k = 0; k < light.size(); ++k) light[k] = lightAt(image, place(k));
         std::fill(steep.begin(), steep.end(), 0.0);
         for (std::size_t j = 0; j < kernel.size(); ++j)  // this way round the inner loop is vectorised
             for (std::size_t k = 0; k < steep.size(); ++k) steep[k] += kernel[j] * light[k + j];

@@ -31,6 +31,9 @@ struct Family {
     std::vector<double> reach;  ///< px, largest |coefficient| of each shape
 };
 
+/// Off by a parabola along a guide of this length: shapes for its value at both ends and in the middle.
+Family parabolas(double length, double reach);
+
 /// An edge that the search found.
 struct Candidate {
     std::vector<double> coefficients;

@@ -7,6 +7,7 @@
 
 #include "core/fit/CurveFit.h"
 #include "core/fit/EdgeFit.h"
+#include "core/fit/Light.h"
 #include "core/math/Statistics.h"
 
 namespace trammel::fit {
@@ -67,14 +68,6 @@ Line lineThrough(const Fit& fit, bool lossy) {
     const double moments = std::max(solver.eigenvalues()(1), 1e-12);
     out.angleVariance = (1.0 + (lossy ? total * fit.common_px * fit.common_px : 0.0)) / moments;
     return out;
-}
-
-double lightAt(const photo::LinearImage& image, const Vec2& p) {
-    const int x = std::clamp(static_cast<int>(p.x()), 0, image.width - 2);
-    const int y = std::clamp(static_cast<int>(p.y()), 0, image.height - 2);
-    const double u = p.x() - x, v = p.y() - y;
-    return (1 - v) * ((1 - u) * image.at(x, y) + u * image.at(x + 1, y)) +
-           v * ((1 - u) * image.at(x, y + 1) + u * image.at(x + 1, y + 1));
 }
 
 /// The edge must run on to the corner itself: over the 3 px next to the corner's own rounding the steepest

@@ -15,21 +15,6 @@ namespace {
 
 constexpr int kSteering = 48;
 
-/// Drops stretches that leave the guide by far (a glint, a crossing edge); their bins with them.
-void dropStrays(CurveFit& curve) {
-    std::vector<double> size;
-    for (const Stretch& s : curve.stretches) size.push_back(std::abs(s.fit.offset));
-    if (size.size() < 5) return;
-    std::nth_element(size.begin(), size.begin() + static_cast<long>(size.size() / 2), size.end());
-    const double typical = 1.4826 * size[size.size() / 2];
-    const auto stray = [&](const Stretch& s) {
-        return std::abs(s.fit.offset) > std::max({0.3, 5.0 * s.fit.offsetSigma, 4.0 * typical});
-    };
-    for (const Stretch& s : curve.stretches)
-        if (stray(s)) std::erase_if(curve.bins, [&](const StripBin& b) { return b.s >= s.s0 && b.s < s.s1; });
-    std::erase_if(curve.stretches, stray);
-}
-
 double misfitOf(const CourseGuide& guide, const CourseTask& task) {
     double sum = 0.0;
     for (const Vec2& p : task.hand) {

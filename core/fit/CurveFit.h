@@ -48,6 +48,10 @@ struct CurveOptions {
 /// are given with that shift, pixel included (σ² + 1/12), undone.
 CurveFit fitAlong(const photo::LinearImage& image, const Guide& guide, const CurveOptions& options);
 
+/// Of a guide that lies on the edge: drops stretches that leave it by far (a glint, a crossing edge), and
+/// their bins with them.
+void dropStrays(CurveFit& curve);
+
 /// The stretches as points of a mark, each with its σ from the scatter along the curve.
 Fit fitOf(const CurveFit& curve, const Guide& guide, const Scatter& scatter, double binLength);
 

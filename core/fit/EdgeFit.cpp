@@ -78,7 +78,7 @@ LineGuide centred(const LineGuide& guide, const CurveFit& curve) {
 }
 
 /// Stretches that leave the common line by far are another edge (a notch, a crossing print).
-void dropStrays(CurveFit& curve) {
+void dropOffLine(CurveFit& curve) {
     while (curve.stretches.size() > 2) {
         std::vector<double> d;
         for (const Stretch& s : curve.stretches) d.push_back(s.fit.offset);
@@ -113,8 +113,8 @@ Result<LineGuide> findEdge(const photo::LinearImage& image, const Vec2& from, co
     family.shapes = {[length](double s) { return 1.0 - s / length; },
                      [length](double s) { return s / length; }};
     family.reach = {o.searchRadius_px, o.searchRadius_px};
-    const auto candidates = searchEdges(profiles, family, {0.0, length}, o.handSigma_px);
-    const Result<Candidate> chosen = meantEdge(candidates, {stroke, family, profiles, 2, false}, o, rivals);
+    const std::vector<double> ends = {0.0, length};
+    const Result<Candidate> chosen = meantEdge({stroke, family, profiles, ends}, o, rivals);
     if (!chosen) return chosen.error();
     sign = chosen->support < 0 ? -1.0 : 1.0;
     const std::vector<Local> places = traceEdge(profiles, family, *chosen, 1.5);
@@ -139,7 +139,7 @@ Result<Fit> fitEdge(const photo::LinearImage& image, const Vec2& from, const Vec
     CurveFit curve;
     for (int pass = 0; pass < 2; ++pass) {
         curve = fitAlong(image, guide, co);
-        dropStrays(curve);
+        dropOffLine(curve);
         if (const auto no = refusal(curve, std::max<std::size_t>(2, (co.stretches + 1) / 2))) return *no;
         if (pass == 0) {
             guide = centred(guide, curve);

@@ -35,17 +35,6 @@ std::optional<CourseGuide> through(const std::vector<Vec2>& points, bool closed,
     return CourseGuide(*samples, closed);
 }
 
-/// One section of the hand's curve may be off by a parabola: its value at the ends and in the middle.
-Family parabolas(double length, double reach) {
-    const auto at = [length](double s) { return 2.0 * s / length - 1.0; };
-    Family f;
-    f.shapes = {[at](double s) { return 0.5 * at(s) * (at(s) - 1.0); },
-                [at](double s) { return 1.0 - at(s) * at(s); },
-                [at](double s) { return 0.5 * at(s) * (at(s) + 1.0); }};
-    f.reach = {reach, reach, reach};
-    return f;
-}
-
 /// Places of the edge meant in one section, in the picture; `sign` is 0 before the first section.
 Result<std::vector<Vec2>> traceSection(const photo::LinearImage& image, const CourseGuide& guide,
                                        const std::vector<Vec2>& hand, const FitOptions& o, double& sign) {
@@ -57,11 +46,8 @@ Result<std::vector<Vec2>> traceSection(const photo::LinearImage& image, const Co
     if (static_cast<double>(profiles.s.size()) < 0.6 * profiles.wanted)
         return refuse("the curve leaves the picture", "keep it and its surroundings inside");
     const Family family = parabolas(guide.length(), reach);
-    std::vector<double> at;
-    for (const Vec2& p : hand) at.push_back(guide.locate(p).s);
-    const auto candidates = searchEdges(profiles, family, at, kSectionSlack * o.handSigma_px);
     const Result<Candidate> chosen =
-        meantEdge(candidates, {guide, family, profiles, hand.size(), false}, o, nullptr);
+        meantEdge({guide, family, profiles, placesAlong(guide, hand), false, kSectionSlack}, o, nullptr);
     if (!chosen) return chosen.error();
     const double own = chosen->support < 0 ? -1.0 : 1.0;
     if (sign != 0.0 && own != sign)

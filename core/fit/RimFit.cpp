@@ -45,19 +45,10 @@ std::optional<Ellipse> startOf(const std::vector<Vec2>& rim, bool whole) {
 
 Family familyFor(const EllipseGuide& guide, double reach) {
     const double length = guide.length();
-    Family f;
-    if (guide.closed()) {
-        f.shapes = {[](double) { return 1.0; }, [length](double s) { return std::cos(kTurn * s / length); },
-                    [length](double s) { return std::sin(kTurn * s / length); }};
-        f.reach = {reach, 0.67 * reach, 0.67 * reach};
-    } else {
-        auto at = [length](double s) { return 2.0 * s / length - 1.0; };
-        f.shapes = {[at](double s) { return 0.5 * at(s) * (at(s) - 1.0); },
-                    [at](double s) { return 1.0 - at(s) * at(s); },
-                    [at](double s) { return 0.5 * at(s) * (at(s) + 1.0); }};
-        f.reach = {reach, reach, reach};
-    }
-    return f;
+    if (!guide.closed()) return parabolas(length, reach);
+    return {{[](double) { return 1.0; }, [length](double s) { return std::cos(kTurn * s / length); },
+             [length](double s) { return std::sin(kTurn * s / length); }},
+            {reach, 0.67 * reach, 0.67 * reach}};
 }
 
 /// Conic through places along a guide, robustly. A short arc cannot tell an ellipse from a circle: there the
@@ -113,11 +104,8 @@ Result<EllipseGuide> findRim(const photo::LinearImage& image, const std::vector<
     if (static_cast<double>(profiles.s.size()) < 0.5 * profiles.wanted)
         return refuse("the rim leaves the picture", "mark a hole that lies wholly inside");
     const Family family = familyFor(guide, radius);
-    std::vector<double> hand;
-    for (const Vec2& p : rim) hand.push_back(guide.locate(p).s);
-    const auto candidates = searchEdges(profiles, family, hand, o.handSigma_px);
     const Result<Candidate> chosen =
-        meantEdge(candidates, {guide, family, profiles, rim.size(), true}, o, rivals);
+        meantEdge({guide, family, profiles, placesAlong(guide, rim), true}, o, rivals);
     if (!chosen) return chosen.error();
     sign = chosen->support < 0 ? -1.0 : 1.0;
     const std::vector<Local> places = traceEdge(profiles, family, *chosen, 2.0);
@@ -127,22 +115,6 @@ Result<EllipseGuide> findRim(const photo::LinearImage& image, const std::vector<
     if (!e || axesOf(*e).b < kLeastRadius)
         return refuse("no rim fits here", "place the points nearer to the rim");
     return guideFor(*e, rim, whole);
-}
-
-/// Drops stretches that leave the common rim by far (a glint, a crossing edge); their bins with them.
-void dropStrays(CurveFit& curve) {
-    const std::vector<Stretch> all = curve.stretches;
-    std::vector<double> size;
-    for (const Stretch& s : all) size.push_back(std::abs(s.fit.offset));
-    if (size.size() < 5) return;
-    std::nth_element(size.begin(), size.begin() + size.size() / 2, size.end());
-    const double typical = 1.4826 * size[size.size() / 2];
-    auto stray = [&](const Stretch& s) {
-        return std::abs(s.fit.offset) > std::max({0.3, 5.0 * s.fit.offsetSigma, 4.0 * typical});
-    };
-    std::erase_if(curve.stretches, stray);
-    for (const Stretch& s : all)
-        if (stray(s)) std::erase_if(curve.bins, [&](const StripBin& b) { return b.s >= s.s0 && b.s < s.s1; });
 }
 
 std::vector<std::function<double(double)>> smoothShapes(const EllipseGuide& guide) {

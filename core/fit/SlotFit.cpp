@@ -6,6 +6,7 @@
 #include "core/fit/Choose.h"
 #include "core/fit/CourseFit.h"
 #include "core/fit/CurveFit.h"
+#include "core/fit/Light.h"
 #include "core/fit/ShapeFit.h"
 #include "core/fit/SlotShape.h"
 
@@ -19,14 +20,6 @@ constexpr double kSide = 0.75;       // of the radius off the axis: a point on a
 constexpr double kEndShare = 0.5;    // of the sides' step of light, that an end has
 constexpr double kHeldHalf = 0.2;    // radii, by which a refit may change a slot's length freely
 constexpr double kFarthestEnd = 3.0;  // lengths of the marked part, where an end was not marked
-
-double lightAt(const photo::LinearImage& image, const Vec2& p) {
-    const int x = std::clamp(static_cast<int>(p.x()), 0, image.width - 2);
-    const int y = std::clamp(static_cast<int>(p.y()), 0, image.height - 2);
-    const double u = std::clamp(p.x() - x, 0.0, 1.0), v = std::clamp(p.y() - y, 0.0, 1.0);
-    return (1 - v) * ((1 - u) * image.at(x, y) + u * image.at(x + 1, y)) +
-           v * ((1 - u) * image.at(x, y + 1) + u * image.at(x + 1, y + 1));
-}
 
 /// Mean step of light outwards over the half circle at `centre` that looks along `out`.
 double stepAround(const photo::LinearImage& image, const Vec2& centre, const Vec2& out, double radius) {
@@ -137,11 +130,8 @@ Result<SlotShape> findSlot(const photo::LinearImage& image, const std::vector<Ve
     if (static_cast<double>(profiles.s.size()) < 0.5 * profiles.wanted)
         return refuse("the slot leaves the picture", "mark one that lies wholly inside");
     const Family family = familyFor(*start, guide, radius);
-    std::vector<double> hand;
-    for (const Vec2& p : rim) hand.push_back(guide.locate(p).s);
-    const auto candidates = searchEdges(profiles, family, hand, o.handSigma_px);
     const Result<Candidate> chosen =
-        meantEdge(candidates, {guide, family, profiles, rim.size(), true}, o, rivals);
+        meantEdge({guide, family, profiles, placesAlong(guide, rim), true}, o, rivals);
     if (!chosen) return chosen.error();
     sign = chosen->support < 0 ? -1.0 : 1.0;
     const std::vector<Local> traced = traceEdge(profiles, family, *chosen, 2.0);

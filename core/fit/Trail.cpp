@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "core/fit/Trail.h"
+#include "core/fit/CurveFit.h"
+#include "core/fit/Light.h"
 
 #include <fmt/core.h>
 
@@ -22,18 +24,6 @@ constexpr double kLeastSigma_px = 0.02;
 // Neighbouring profiles share pixels, so that points scatter less about each other than about the edge.
 constexpr double kSharedPixels = 1.4142;
 
-Error refusal(std::string what, std::string remedy) {
-    return Error{ErrorCode::Refused, std::move(what), "", std::move(remedy)};
-}
-
-double lightAt(const photo::LinearImage& image, const Vec2& p) {
-    const int x = std::clamp(static_cast<int>(p.x()), 0, image.width - 2);
-    const int y = std::clamp(static_cast<int>(p.y()), 0, image.height - 2);
-    const double u = std::clamp(p.x() - x, 0.0, 1.0), v = std::clamp(p.y() - y, 0.0, 1.0);
-    return (1 - v) * ((1 - u) * image.at(x, y) + u * image.at(x + 1, y)) +
-           v * ((1 - u) * image.at(x, y + 1) + u * image.at(x + 1, y + 1));
-}
-
 /// The way in pixels, and between which clicks each lies.
 struct Way {
     std::vector<Vec2> px;
@@ -42,8 +32,8 @@ struct Way {
 
 Result<Way> wayAlong(const EdgeFollower& follower, const std::vector<Vec2>& clicks, const TrailOptions& o) {
     if (clicks.size() < (o.closed ? 3u : 2u))
-        return refusal(o.closed ? "a closed trail needs three clicks" : "a trail needs two clicks",
-                       "click along the edge");
+        return refuse(o.closed ? "a closed trail needs three clicks" : "a trail needs two clicks",
+                      "click along the edge");
     std::vector<Foothold> holds;
     for (std::size_t i = 0; i < clicks.size(); ++i) {
         const Vec2& c = clicks[i];
@@ -52,10 +42,10 @@ Result<Way> wayAlong(const EdgeFollower& follower, const std::vector<Vec2>& clic
                          "click again"};
         if (c.x() < 0 || c.y() < 0 || c.x() > follower.field().width() - 1 ||
             c.y() > follower.field().height() - 1)
-            return refusal(fmt::format("click {} lies outside the picture", i + 1), "click inside it");
+            return refuse(fmt::format("click {} lies outside the picture", i + 1), "click inside it");
         const auto hold = follower.foothold(c, o.handSigma_px);
         if (!hold)
-            return refusal(fmt::format("no edge shows near click {}", i + 1), "click nearer to the edge");
+            return refuse(fmt::format("no edge shows near click {}", i + 1), "click nearer to the edge");
         holds.push_back(*hold);
     }
     Way way;
@@ -64,8 +54,8 @@ Result<Way> wayAlong(const EdgeFollower& follower, const std::vector<Vec2>& clic
         const std::size_t j = (i + 1) % clicks.size();
         const auto part = follower.follow(holds[i], holds[j]);
         if (!part)
-            return refusal(fmt::format("no edge leads from click {} to click {}", i + 1, j + 1),
-                           "click in between, along the edge");
+            return refuse(fmt::format("no edge leads from click {} to click {}", i + 1, j + 1),
+                          "click in between, along the edge");
         for (std::size_t k = way.px.empty() ? 0 : 1; k < part->size(); ++k) {
             way.px.push_back((*part)[k]);
             way.leg.push_back(i);
@@ -260,11 +250,11 @@ Result<std::vector<Vec2>> followClicks(const EdgeFollower& follower, const std::
 Result<Trail> followTrail(const photo::LinearImage& image, const EdgeFollower& follower,
                           const std::vector<Vec2>& clicks, const TrailOptions& options) {
     if (image.width < 16 || image.height < 16)
-        return refusal("the picture is too small", "use the original photograph");
+        return refuse("the picture is too small", "use the original photograph");
     Result<Way> way = wayAlong(follower, clicks, options);
     if (!way) return way.error();
     std::vector<Place> places = evenPlaces(*way, options);
-    if (places.size() < 8) return refusal("the trail is too short", "click farther along the edge");
+    if (places.size() < 8) return refuse("the trail is too short", "click farther along the edge");
     for (const double window : kWindow) {
         setDirections(places, options.closed);
         moveAcross(image, places, window, options.closed);
@@ -275,8 +265,8 @@ Result<Trail> followTrail(const photo::LinearImage& image, const EdgeFollower& f
         bare = places[i].good ? 0.0 : bare + options.spacing_px;
         if (bare < kGap_px) continue;
         const std::size_t leg = places[i].leg, to = (leg + 1) % clicks.size();
-        return refusal(fmt::format("no edge leads from click {} to click {}", leg + 1, to + 1),
-                       "click in between, along the edge");
+        return refuse(fmt::format("no edge leads from click {} to click {}", leg + 1, to + 1),
+                      "click in between, along the edge");
     }
     Trail out;
     out.closed = options.closed;

@@ -7,6 +7,7 @@
 #include "core/adjust/Adjust.h"
 #include "core/adjust/Predict.h"
 #include "core/adjust/Retract.h"
+#include "core/adjust/Solution.h"
 #include "core/fit/Propose.h"
 
 namespace trammel::guide {
@@ -68,8 +69,7 @@ std::vector<Id> lookAgain(Survey& survey, const Survey& byHand, const fit::Photo
         if (!solution) break;
         fit::OfferOptions options;
         options.refine = refining;
-        for (const auto& [id, station] : solution->stations)
-            options.refine.scale_px_per_mm[id] = station.scale_px_per_mm;
+        options.refine.scale_px_per_mm = adjust::scalesOf(&*solution);
         std::vector<Mark> next;
         for (const survey::Station& station : survey.stations) {
             if (progress && progress->cancelled()) return {found.begin(), found.end()};

@@ -3,17 +3,12 @@
 #include <filesystem>
 
 #include "core/base/Result.h"
-#include "core/survey/Survey.h"
+#include "core/guide/HandFit.h"
 
 namespace trammel::campaign {
 
-/// A survey whose hand marks were fitted to its photographs, as `trammel fit` does it.
-struct FittedSurvey {
-    survey::Survey survey;
-    int tried = 0, fitted = 0;
-};
-
-/// Photograph paths are relative to `folder`.
-Result<FittedSurvey> fitToPhotographs(const survey::Survey& byHand, const std::filesystem::path& folder);
+/// The hand marks fitted as `trammel fit` does it; photograph paths are relative to `folder`, and all must be
+/// had.
+Result<guide::HandFit> fitToPhotographs(const survey::Survey& byHand, const std::filesystem::path& folder);
 
 }  // namespace trammel::campaign

@@ -1,10 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "ui/tasks/FitWork.h"
 
-#include <algorithm>
-
-#include "core/adjust/Retract.h"
-#include "core/guide/SecondLook.h"
+#include "core/guide/HandFit.h"
 #include "core/photo/Decode.h"
 
 namespace trammel::ui {
@@ -61,24 +58,13 @@ Result<AllFitted> fitAll(const survey::Survey& survey, const std::map<survey::Id
     const auto provide = [&](const survey::Station& s) { return linearPhotograph(paths.at(s.id)); };
     fit::RefineOptions options;
     options.scale_px_per_mm = scales;
-    auto result = fit::refine(survey, provide, options, &progress);
+    const auto result = guide::fitHandMarks(survey, provide, options, &progress);
     if (progress.cancelled()) return stopped();
-    survey::Survey fitted = survey;
-    if (const auto applied = survey::apply(fitted, result.edit); !applied) return applied.error();
-    AllFitted all{{"Fit all hand marks", {}},
-                  adjust::retractDisagreeing(fitted, survey),
-                  {},
-                  result.photographs,
-                  result.tried};
-    const auto again = guide::lookAgain(fitted, survey, provide, options, &progress);
-    for (const auto& refusal : result.refusals)
-        if (!refusal.rivals.empty() && std::find(again.begin(), again.end(), refusal.mark) == again.end())
-            all.between.push_back(refusal.mark);
-    std::erase_if(all.back, [&](const survey::Id& id) {
-        return std::find(again.begin(), again.end(), id) != again.end();
-    });
-    if (progress.cancelled()) return stopped();
-    for (const auto& mark : fitted.marks)
+    if (!result) return result.error();
+    AllFitted all{{"Fit all hand marks", {}}, result->disagreeing, {}, result->photographs, result->tried};
+    for (const auto& refusal : result->refusals)
+        if (!refusal.rivals.empty()) all.between.push_back(refusal.mark);
+    for (const auto& mark : result->survey.marks)
         if (const auto* before = survey::find(survey.marks, mark.id); before && !(*before == mark))
             all.edit.changes.push_back(survey::Put<survey::Mark>{mark});
     return all;

@@ -17,18 +17,11 @@ fit::PhotographProvider photographsOf(const OfferWish& wish) {
 
 fit::OfferOptions optionsOf(const OfferWish& wish) {
     fit::OfferOptions options;
-    options.refine.scale_px_per_mm = scalesOf(wish.solution.get());
+    options.refine.scale_px_per_mm = adjust::scalesOf(wish.solution.get());
     return options;
 }
 
 }  // namespace
-
-std::map<survey::Id, double> scalesOf(const adjust::Solution* solution) {
-    std::map<survey::Id, double> scales;
-    if (solution)
-        for (const auto& [id, station] : solution->stations) scales[id] = station.scale_px_per_mm;
-    return scales;
-}
 
 Result<std::vector<fit::Offer>> offerMarks(const OfferWish& wish, const Progress& progress) {
     if (!wish.solution->stations.contains(wish.station))

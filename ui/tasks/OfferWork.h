@@ -24,7 +24,4 @@ Result<std::vector<fit::Offer>> offerMarks(const OfferWish& wish, const Progress
 /// Fits an offer to the edge that the user chose. Runs on a worker.
 Result<survey::Mark> fitOffer(const OfferWish& wish, const fit::Offer& offer, const fit::Rival& chosen);
 
-/// px/mm of each photograph by an adjustment; empty without one.
-std::map<survey::Id, double> scalesOf(const adjust::Solution* solution);
-
 }  // namespace trammel::ui

@@ -146,7 +146,9 @@ void SurveyTasks::fitMark(const survey::Id& id, const std::vector<Vec2>& along, 
     if (!feature) return;
     const bool mayAsk = feature->kind == survey::FeatureKind::Corner && along.empty();
     const OneFit one{
-        *mark, {survey, id, along, photographPaths(), chosen, scalesOf(document_.solution().get())}, mayAsk};
+        *mark,
+        {survey, id, along, photographPaths(), chosen, adjust::scalesOf(document_.solution().get())},
+        mayAsk};
     const auto identity = document_.identity();
     const auto work = [this, one, identity](const Progress& progress) -> Jobs::Outcome {
         OneFit done = one;
@@ -185,7 +187,7 @@ void SurveyTasks::fitAll() {
     if (!document_.isOpen() || jobs_.running(name)) return;
     const auto revision = document_.revision();
     const auto work = [this, survey = document_.survey(), paths = photographPaths(),
-                       scales = scalesOf(document_.solution().get()),
+                       scales = adjust::scalesOf(document_.solution().get()),
                        revision](const Progress& progress) -> Jobs::Outcome {
         auto fitted = ui::fitAll(survey, paths, scales, progress);
         return [this, fitted, revision] { takeFits(fitted, revision); };

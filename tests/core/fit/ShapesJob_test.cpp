@@ -6,11 +6,10 @@
 #include <catch2/catch.hpp>
 #include <map>
 
+#include "PlateScene.h"
 #include "core/adjust/Adjust.h"
 #include "core/fit/RefineSurvey.h"
 #include "core/render/Observe.h"
-#include "core/render/Picture.h"
-#include "core/render/SceneFile.h"
 #include "core/render/Truth.h"
 #include "core/survey/Edit.h"
 
@@ -18,43 +17,14 @@ using namespace trammel;
 
 namespace {
 
-std::string cameraText(const char* name, const char* view, const char* more) {
-    return fmt::format(R"({{"name":"{}","view":"{}","lens":"l","standOff_mm":700,"aim":[21,12,0],
-        "tilt_deg":[0.7,-0.6],"roll_deg":2.3,{}"cropMargin_px":60,"blur_px":0.8,"readNoise":0.003,
-        "shotNoise":0.005,"backdrop":{{"normal":[0,0,1],"offset":-40,"colour":[0.03,0.03,0.03]}}}})",
-                       name, view, more);
-}
-
 render::Scene scene() {
-    const std::string text = fmt::format(
-        R"({{"title":"plate","levels":[{{"name":"face","height":0}}],
-        "lenses":[{{"name":"l","focalLength_mm":50,"pixelPitch_mm":0.01,"frame_px":[3000,2000],
-          "nominalStandOff_mm":700,"principalDistance_px":5350,"principalPointOffset_px":[3,-2],"k1":-0.2}}],
-        "solids":[{{"name":"plate","bottom":-2,"top":0,"colour":[0.5,0.5,0.5],"wallColour":[0.1,0.1,0.1],
-          "outline":[{{"at":[-15,-15],"corner":"c1","edge":"front"}},{{"at":[65,-15],"corner":"c2","edge":"right"}},
-            {{"at":[65,42],"corner":"c3","edge":"rear"}},{{"at":[-15,42],"corner":"c4","edge":"left"}}],
-          "holes":[{{"name":"hole","at":[0,0],"diameter":9}},{{"name":"second","at":[50,0],"diameter":5}}],
-          "slots":[{{"name":"long","from":[-5,34],"to":[20,30],"width":6}},
-            {{"name":"short","from":[58,20],"to":[57,29],"width":4}}],
-          "curves":[{{"name":"wave","nodes":[[15,8],[30,6],[44,10],[45,20],[38,27],[30,20],[20,24],[12,17]]}}]}}],
-        "readings":[{{"name":"r","quantity":"distance","objects":["hole","second"],"sigma":0.01}}],
-        "datum":{{"origin":"hole","direction":"second"}},
-        "cameras":[{},{},{}]}})",
-        cameraText("top", "top", ""), cameraText("one", "oblique", R"("azimuth_deg":-62,"offAxis_deg":27,)"),
-        cameraText("two", "oblique", R"("azimuth_deg":39,"offAxis_deg":25,)"));
-    auto loaded = render::sceneFromJson(text, "plate");
-    if (!loaded) FAIL(loaded.error().sentence());
-    return *loaded;
-}
-
-std::map<std::string, photo::LinearImage> photographs(const render::Scene& s) {
-    std::map<std::string, photo::LinearImage> pictures;
-    for (std::size_t i = 0; i < s.cameras.size(); ++i) {
-        const auto light = render::gatherLight(s, s.cameras[i]);
-        pictures[fmt::format("S{}", i + 1)] =
-            photo::linearLuminance(render::develop(render::expose(s.cameras[i], light, {}, i)));
-    }
-    return pictures;
+    return plateScene(
+        R"("outline":[{"at":[-15,-15],"corner":"c1","edge":"front"},{"at":[65,-15],"corner":"c2","edge":"right"},
+            {"at":[65,42],"corner":"c3","edge":"rear"},{"at":[-15,42],"corner":"c4","edge":"left"}],
+          "holes":[{"name":"hole","at":[0,0],"diameter":9},{"name":"second","at":[50,0],"diameter":5}],
+          "slots":[{"name":"long","from":[-5,34],"to":[20,30],"width":6},
+            {"name":"short","from":[58,20],"to":[57,29],"width":4}],
+          "curves":[{"name":"wave","nodes":[[15,8],[30,6],[44,10],[45,20],[38,27],[30,20],[20,24],[12,17]]}])");
 }
 
 double fromCourse(const std::vector<Vec3>& course, bool closed, const Vec3& p) {
@@ -86,7 +56,7 @@ double farthest(const render::Scene& s, const survey::Mark& m) {
 
 TEST_CASE("Slots and a closed curve from photographs to millimetres") {
     const render::Scene s = scene();
-    static const std::map<std::string, photo::LinearImage> pictures = photographs(s);
+    static const std::map<std::string, photo::LinearImage> pictures = photographsOf(s);
     const render::Observer observer(s);
     render::ObserveOptions by;
     by.seed = GENERATE(11u, 12u, 13u);

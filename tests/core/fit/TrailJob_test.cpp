@@ -6,56 +6,32 @@
 #include <catch2/catch.hpp>
 #include <map>
 
+#include "PlateScene.h"
 #include "core/adjust/Adjust.h"
 #include "core/drawing/OutlineChain.h"
 #include "core/fit/RefineSurvey.h"
 #include "core/fit/Split.h"
 #include "core/fit/TrailEdit.h"
 #include "core/render/Observe.h"
-#include "core/render/Picture.h"
-#include "core/render/SceneFile.h"
 #include "core/render/Truth.h"
 
 using namespace trammel;
 
 namespace {
 
-std::string cameraText(const char* name, const char* view, const char* more) {
-    return fmt::format(R"({{"name":"{}","view":"{}","lens":"l","standOff_mm":700,"aim":[21,12,0],
-        "tilt_deg":[0.7,-0.6],"roll_deg":2.3,{}"cropMargin_px":60,"blur_px":0.8,"readNoise":0.003,
-        "shotNoise":0.005,"backdrop":{{"normal":[0,0,1],"offset":-40,"colour":[0.03,0.03,0.03]}}}})",
-                       name, view, more);
-}
-
 /// 80 mm by 57 mm, two corners rounded by 6 mm and 3 mm, two sharp, one of the sides notched by a corner.
 render::Scene scene() {
-    const std::string text = fmt::format(
-        R"({{"title":"plate","levels":[{{"name":"face","height":0}}],
-        "lenses":[{{"name":"l","focalLength_mm":50,"pixelPitch_mm":0.01,"frame_px":[3000,2000],
-          "nominalStandOff_mm":700,"principalDistance_px":5350,"principalPointOffset_px":[3,-2],"k1":-0.2}}],
-        "solids":[{{"name":"plate","bottom":-2,"top":0,"colour":[0.5,0.5,0.5],"wallColour":[0.1,0.1,0.1],
-          "outline":[{{"at":[-15,-15]}},{{"at":[65,-15],"fillet":6}},{{"at":[65,30]}},{{"at":[50,42]}},
-            {{"at":[-15,42],"fillet":3}}],
-          "holes":[{{"name":"hole","at":[0,0],"diameter":9}},{{"name":"second","at":[50,0],"diameter":5}},
-            {{"name":"third","at":[20,32],"diameter":7}}]}}],
-        "readings":[{{"name":"r","quantity":"distance","objects":["hole","second"],"sigma":0.01}}],
-        "datum":{{"origin":"hole","direction":"second"}},
-        "cameras":[{},{},{}]}})",
-        cameraText("top", "top", ""), cameraText("one", "oblique", R"("azimuth_deg":-62,"offAxis_deg":27,)"),
-        cameraText("two", "oblique", R"("azimuth_deg":39,"offAxis_deg":25,)"));
-    auto loaded = render::sceneFromJson(text, "plate");
-    if (!loaded) FAIL(loaded.error().sentence());
-    return *loaded;
+    return plateScene(R"("outline":[{"at":[-15,-15]},{"at":[65,-15],"fillet":6},{"at":[65,30]},{"at":[50,42]},
+            {"at":[-15,42],"fillet":3}],
+          "holes":[{"name":"hole","at":[0,0],"diameter":9},{"name":"second","at":[50,0],"diameter":5},
+            {"name":"third","at":[20,32],"diameter":7}])");
 }
 
 }  // namespace
 
 TEST_CASE("An outline by trail: clicks, pieces, features, adjustment, closed chain") {
     const render::Scene s = scene();
-    std::map<std::string, photo::LinearImage> pictures;
-    for (std::size_t i = 0; i < s.cameras.size(); ++i)
-        pictures[fmt::format("S{}", i + 1)] = photo::linearLuminance(
-            render::develop(render::expose(s.cameras[i], render::gatherLight(s, s.cameras[i]), {}, i)));
+    const std::map<std::string, photo::LinearImage> pictures = photographsOf(s);
     const render::Observer observer(s);
     render::ObserveOptions by;
     by.seed = 3;
