@@ -1,10 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "ui/canvas/MarkPainter.h"
 
+#include <QLineF>
 #include <QPainter>
 #include <QPainterPath>
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "ui/canvas/Strokes.h"
 
@@ -16,6 +18,9 @@ using survey::FeatureKind;
 // Okabe and Ito's palette, told apart by people with any of the common colour deficiencies.
 const QColor kMark(230, 159, 0), kAdjusted(86, 180, 233), kSuspect(213, 94, 0), kResidual(240, 228, 66),
     kExcluded(170, 170, 170);
+
+/// Signs of a fitted mark's many points, screen px: closer, they would hide what was fitted.
+constexpr double kSignsApart = 20.0;
 
 QPainterPath pathOf(const std::vector<QPointF>& points, const ViewTransform& view, bool closed) {
     QPainterPath path;
@@ -95,8 +100,11 @@ void paintItem(QPainter& painter, const SceneItem& item, const ViewTransform& vi
             strokeWithHalo(painter, pathOf(line, view, runsRound(item.kind)), colour, width,
                            item.excluded ? kDashes : QList<qreal>());
         QPainterPath signs;
+        std::optional<QPointF> last;
         for (const QPointF& p : item.points) {
             const QPointF at = view.toScreen(p);
+            if (item.fitted && !picked && last && QLineF(*last, at).length() < kSignsApart) continue;
+            last = at;
             if (item.fitted) signs.addRect(QRectF(at - QPointF(3.5, 3.5), QSizeF(7, 7)));
             addCross(signs, at, item.kind == FeatureKind::Corner ? 8.0 : 5.0);
         }
