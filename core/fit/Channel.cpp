@@ -10,7 +10,26 @@ namespace {
 
 // How many times better a colour's contrast to noise must be: see DEVELOPERS.md.
 constexpr double kBetter = 1.6, kBetterInJpeg = 3.0;
-constexpr double kLeastNoise = 0.3;  // codes 0..255
+constexpr double kLeastNoise = 0.3;  // steps of the file's codes: what rounding alone amounts to
+
+/// Codes 0..255 of a colour pixel, with their fractions where the file knew them.
+Vec3 rgbAt(const photo::Image& codes, int x, int y) {
+    if (!codes.isDeep()) {
+        const std::uint8_t* c = codes.at(x, y);
+        return {double(c[0]), double(c[1]), double(c[2])};
+    }
+    const std::uint16_t* c = codes.deepAt(x, y);
+    return {c[0] / 257.0, c[1] / 257.0, c[2] / 257.0};
+}
+
+template <class Sample>
+double codeOf(const Sample* samples, const photo::Image& codes, std::size_t index, Channel channel,
+              double full) {
+    if (codes.channels == 1) return samples[index] / full;
+    const Sample* c = samples + 3 * index;
+    if (channel == Channel::Luma) return (0.299 * c[0] + 0.587 * c[1] + 0.114 * c[2]) / full;
+    return c[channel == Channel::Red ? 0 : channel == Channel::Green ? 1 : 2] / full;
+}
 
 /// Codes of one surface beside a guide.
 struct Side {
@@ -30,8 +49,7 @@ Side sideOf(const photo::LinearImage& image, const Guide& guide, double sign, do
             const Vec2 p = guide.point(guide.length() * (i + 0.5) / count, sign * std::min(d, most));
             const int x = static_cast<int>(std::lround(p.x())), y = static_cast<int>(std::lround(p.y()));
             if (!(x >= 0 && y >= 0 && x < image.width && y < image.height)) continue;
-            const std::uint8_t* c = image.codes.at(x, y);
-            const Vec3 rgb(c[0], c[1], c[2]);
+            const Vec3 rgb = rgbAt(image.codes, x, y);
             const double values[4] = {Tone::lumaOf(rgb), rgb.x(), rgb.y(), rgb.z()};
             for (std::size_t k = 0; k < 4; ++k) {
                 sums[k] += values[k];
@@ -61,18 +79,18 @@ bool holdsCodes(const photo::LinearImage& image) {
 
 double codeAt(const photo::LinearImage& image, std::size_t index, Channel channel) {
     if (!holdsCodes(image)) return Tone().at(image.data[index]).code;
-    if (image.codes.channels == 1) return image.codes.data[index] / 255.0;
-    const std::uint8_t* c = image.codes.data.data() + 3 * index;
-    if (channel == Channel::Luma) return (0.299 * c[0] + 0.587 * c[1] + 0.114 * c[2]) / 255.0;
-    return c[channel == Channel::Red ? 0 : channel == Channel::Green ? 1 : 2] / 255.0;
+    const photo::Image& codes = image.codes;
+    return codes.isDeep() ? codeOf(codes.deep.data(), codes, index, channel, 65535.0)
+                          : codeOf(codes.data.data(), codes, index, channel, 255.0);
 }
 
 ChannelChoice channelFor(const photo::LinearImage& image, const Guide& guide, double blur_px) {
     if (!holdsCodes(image) || image.codes.channels != 3) return {};
     const Side a = sideOf(image, guide, -1.0, blur_px), b = sideOf(image, guide, 1.0, blur_px);
     if (a.n < 8 || b.n < 8) return {};
+    const double least = kLeastNoise * image.codes.codeStep;
     const auto clear = [&](std::size_t k, double step) {
-        return std::abs(step) / std::sqrt(0.5 * (a.variance[k] + b.variance[k]) + kLeastNoise * kLeastNoise);
+        return std::abs(step) / std::sqrt(0.5 * (a.variance[k] + b.variance[k]) + least * least);
     };
     const Vec3 step = b.mean - a.mean;
     const Channel names[3] = {Channel::Red, Channel::Green, Channel::Blue};

@@ -169,12 +169,12 @@ double medianOf(std::vector<double> v) {
     return v[v.size() / 2];
 }
 
-/// An even surface is stored in whole codes. Where noise does not dither them, either plateau is off by up to
-/// half a step: a uniform error of both, faded out as dither removes it.
-double plateauDoubt(double noise) {
-    constexpr double kCode = 1.0 / 255.0;
-    const double noise2 = std::max(0.0, noise * noise - kCode * kCode / 12.0) / (kCode * kCode);
-    return kCode * std::sqrt(std::exp(-4.0 * 9.87 * noise2) / 12.0);
+/// An even surface is stored in whole codes of the file. Where noise does not dither them, either plateau is
+/// off by up to half a step: a uniform error of both, faded out as dither removes it.
+double plateauDoubt(const photo::Image& codes, double noise) {
+    const double step = codes.codeStep / 255.0;
+    const double noise2 = std::max(0.0, noise * noise - step * step / 12.0) / (step * step);
+    return step * std::sqrt(std::exp(-4.0 * 9.87 * noise2) / 12.0);
 }
 
 /// A JPEG rounds each block of 8 × 8 by itself, so that an edge errs block by block and in the mean by the
@@ -192,7 +192,8 @@ double commonDoubt(const CurveFit& curve, const photo::Image& codes, double leng
     const StripFit& f = curve.stretches[curve.stretches.size() / 2].fit;
     const double total = std::sqrt(curve.blur * curve.blur + 1.0 / 12.0);
     const double perCode = 1.2533 * total / curve.contrast;
-    const double rounded = plateauDoubt(curve.noise) * std::hypot(lightPerCode(f.low), lightPerCode(f.high));
+    const double rounded =
+        plateauDoubt(codes, curve.noise) * std::hypot(lightPerCode(f.low), lightPerCode(f.high));
     const double stored = blockDoubt(codes, length) * lightPerCode(0.5 * (f.low + f.high));
     return std::hypot(kModel, perCode * std::hypot(rounded, stored), blurPull * curve.blurSigma);
 }

@@ -105,14 +105,21 @@ Result<Image> pixels(const Opened& o, const std::filesystem::path& file, int shr
     Image image{shrunk(o.header.width, early), shrunk(o.header.height, early), o.header.components, {}};
     image.levelStep = o.header.levelStep;
     image.lossy = !o.isPng;
-    image.data.resize(static_cast<std::size_t>(image.width) * static_cast<std::size_t>(image.height) *
-                      static_cast<std::size_t>(image.channels));
+    const std::size_t count = static_cast<std::size_t>(image.width) * static_cast<std::size_t>(image.height) *
+                              static_cast<std::size_t>(image.channels);
+    const bool deep = o.isPng && o.png.deep;
+    if (deep)
+        image.deep.resize(count), image.codeStep = 1.0f / 257.0f;
+    else
+        image.data.resize(count);
     JpegOutcome outcome = JpegOutcome::Good;
     if (!o.isPng)
         outcome = readJpegPixels(o.file.get(), shrink, o.header, image.data.data());
-    else if (!readPngPixels(o.file.get(), o.png, image.data.data()))
+    else if (!readPngPixels(o.file.get(), o.png,
+                            deep ? static_cast<void*>(image.deep.data()) : image.data.data()))
         outcome = JpegOutcome::Damaged;
     if (outcome != JpegOutcome::Good) return jpegFault(outcome, file);
+    if (deep) roundForTheEye(image);
     return o.isPng ? shrinkByAveraging(image, shrink) : std::move(image);
 }
 

@@ -11,11 +11,11 @@ namespace trammel::photo {
 /// What the file says of its camera (CIPA DC-008). Absent or implausible tags stay empty.
 struct Exif {
     std::string make, model, bodySerial, lensMake, lensModel;
-    int orientation = 1;                            ///< 1..8
-    std::optional<double> focalLength_mm;           ///< FocalLength
-    std::optional<double> focalLength35_mm;         ///< FocalLengthIn35mmFilm
+    int orientation = 1;                                ///< 1..8
+    std::optional<double> focalLength_mm;               ///< FocalLength
+    std::optional<double> focalLength35_mm;             ///< FocalLengthIn35mmFilm
     std::optional<double> focalPlaneResolution_per_mm;  ///< FocalPlaneXResolution in px per mm on the sensor
-    std::optional<int> pixelWidth, pixelHeight;     ///< PixelXDimension, PixelYDimension
+    std::optional<int> pixelWidth, pixelHeight;         ///< PixelXDimension, PixelYDimension
     std::optional<double> fNumber, subjectDistance_m, digitalZoom;
     std::string dateTimeOriginal;
 };

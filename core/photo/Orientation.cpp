@@ -33,22 +33,33 @@ Walk walkOf(int orientation, std::ptrdiff_t w, std::ptrdiff_t h) {
     }
 }
 
-template <int Channels>
-void copy(const Image& from, Image& to, const Walk& walk) {
+template <int Channels, class Sample>
+void copy(const std::vector<Sample>& from, const Image& to, std::vector<Sample>& samples, const Walk& walk) {
     constexpr int kTile = 64;  // keeps both pictures in the cache when rows become columns
     for (int y0 = 0; y0 < to.height; y0 += kTile)
         for (int x0 = 0; x0 < to.width; x0 += kTile)
             for (int y = y0; y < std::min(y0 + kTile, to.height); ++y) {
                 std::ptrdiff_t source = walk.start + walk.right * x0 + walk.down * y;
-                std::uint8_t* out =
-                    to.data.data() + (static_cast<std::size_t>(y) * static_cast<std::size_t>(to.width) +
+                Sample* out =
+                    samples.data() + (static_cast<std::size_t>(y) * static_cast<std::size_t>(to.width) +
                                       static_cast<std::size_t>(x0)) *
                                          Channels;
                 for (int x = x0; x < std::min(x0 + kTile, to.width); ++x, source += walk.right)
                     for (int c = 0; c < Channels; ++c)
-                        *out++ = from.data[static_cast<std::size_t>(source) * Channels +
-                                           static_cast<std::size_t>(c)];
+                        *out++ =
+                            from[static_cast<std::size_t>(source) * Channels + static_cast<std::size_t>(c)];
             }
+}
+
+template <class Sample>
+void turn(const std::vector<Sample>& from, int channels, const Image& to, std::vector<Sample>& samples,
+          const Walk& walk) {
+    if (from.empty()) return;
+    samples.resize(from.size());
+    if (channels == 1)
+        copy<1>(from, to, samples, walk);
+    else
+        copy<3>(from, to, samples, walk);
 }
 
 }  // namespace
@@ -61,13 +72,11 @@ Image upright(Image stored, int orientation) {
     Image out{stored.width, stored.height, stored.channels, {}};
     out.levelStep = stored.levelStep;
     out.lossy = stored.lossy;
+    out.codeStep = stored.codeStep;
     if (swapsSides(orientation)) std::swap(out.width, out.height);
-    out.data.resize(stored.data.size());
     const Walk walk = walkOf(orientation, stored.width, stored.height);
-    if (stored.channels == 1)
-        copy<1>(stored, out, walk);
-    else
-        copy<3>(stored, out, walk);
+    turn(stored.data, stored.channels, out, out.data, walk);
+    turn(stored.deep, stored.channels, out, out.deep, walk);
     return out;
 }
 

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <array>
+#include <bit>
 #include <cmath>
 #include <csetjmp>
 #include <cstring>
@@ -55,6 +56,7 @@ bool readPngHeader(std::FILE* f, PngHeader& header) {
     if (w == 0 || h == 0 || w > 0x7fffffff || h > 0x7fffffff) return false;
     constexpr std::array<int, 7> channelsOfType = {1, 0, 3, 1, 2, 0, 4};
     const int type = head[25] <= 6 ? channelsOfType[head[25]] : 0;
+    header.deep = head[24] == 16;
     header.width = static_cast<int>(w);
     header.height = static_cast<int>(h);
     header.bitsPerPixel = type * head[24];
@@ -64,7 +66,7 @@ bool readPngHeader(std::FILE* f, PngHeader& header) {
     return header.bitsPerPixel > 0;
 }
 
-bool readPngPixels(std::FILE* f, const PngHeader& header, std::uint8_t* pixels) {
+bool readPngPixels(std::FILE* f, const PngHeader& header, void* pixels) {
     png_structp png = png_create_read_struct(PNG_LIBPNG_VER_STRING, nullptr, leave, ignore);
     if (!png) return false;
     png_infop info = png_create_info_struct(png);
@@ -75,21 +77,22 @@ bool readPngPixels(std::FILE* f, const PngHeader& header, std::uint8_t* pixels) 
     png_init_io(png, f);
     png_read_info(png, info);
     const int passes = png_set_interlace_handling(png);
-    png_set_scale_16(png);
+    if constexpr (std::endian::native == std::endian::little)
+        if (header.deep) png_set_swap(png);
     if (png_get_color_type(png, info) == PNG_COLOR_TYPE_PALETTE)
         png_set_palette_to_rgb(png);
     else if (png_get_bit_depth(png, info) < 8)
         png_set_expand_gray_1_2_4_to_8(png);
     png_set_strip_alpha(png);
     png_read_update_info(png, info);
-    const std::size_t stride =
-        static_cast<std::size_t>(header.width) * static_cast<std::size_t>(header.channels);
+    const std::size_t stride = static_cast<std::size_t>(header.width) *
+                               static_cast<std::size_t>(header.channels) * (header.deep ? 2 : 1);
     if (png_get_rowbytes(png, info) != stride ||
         png_get_image_height(png, info) != static_cast<unsigned>(header.height))
         png_longjmp(png, 1);  // the file changed under our hands
     for (int pass = 0; pass < passes; ++pass)
         for (int y = 0; y < header.height; ++y)
-            png_read_row(png, pixels + static_cast<std::size_t>(y) * stride, nullptr);
+            png_read_row(png, static_cast<png_bytep>(pixels) + static_cast<std::size_t>(y) * stride, nullptr);
     png_read_end(png, nullptr);
     png_destroy_read_struct(&png, &info, nullptr);
     return true;

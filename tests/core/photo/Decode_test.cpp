@@ -107,8 +107,10 @@ TEST_CASE("orientations 1 to 8 follow the table of CIPA DC-008") {
     } table[] = {{1, "top", "left"}, {2, "top", "right"}, {3, "bottom", "right"}, {4, "bottom", "left"},
                  {5, "left", "top"}, {6, "right", "top"}, {7, "right", "bottom"}, {8, "left", "bottom"}};
     Image stored{5, 3, 1, std::vector<std::uint8_t>(15, 0)};
+    stored.codeStep = 0.5f;
     for (int x = 0; x < 5; ++x) stored.data[static_cast<std::size_t>(x)] |= 1;      // row 0
     for (int y = 0; y < 3; ++y) stored.data[static_cast<std::size_t>(y * 5)] |= 2;  // column 0
+    for (const std::uint8_t code : stored.data) stored.deep.push_back(static_cast<std::uint16_t>(code * 257));
     TemporaryFolder folder;
     for (const auto& line : table) {
         const auto onSide = [](const std::string& side, int x, int y, int w, int h) {
@@ -120,6 +122,8 @@ TEST_CASE("orientations 1 to 8 follow the table of CIPA DC-008") {
         const Image u = upright(stored, line.orientation);
         CHECK(u.width == (line.orientation >= 5 ? 3 : 5));
         CHECK(u.height == (line.orientation >= 5 ? 5 : 3));
+        CHECK(u.codeStep == 0.5f);
+        for (std::size_t i = 0; i < 15; ++i) CHECK(u.deep[i] == u.data[i] * 257);
         for (int y = 0; y < u.height; ++y)
             for (int x = 0; x < u.width; ++x)
                 CHECK(*u.at(x, y) == (onSide(line.row0, x, y, u.width, u.height) ? 1 : 0) +
@@ -165,12 +169,14 @@ TEST_CASE("PNG of 8 and 16 bits, grey, colour, with transparency ignored") {
                 makePng(file, 23, 17, depth, type, interlaced, sample);
                 const Result<Image> image = decode(file);
                 REQUIRE(image);
+                CHECK(image->isDeep() == (depth == 16));
                 CHECK(image->channels == (type & PNG_COLOR_MASK_COLOR ? 3 : 1));
                 int wrong = 0;
                 for (int y = 0; y < 17; ++y)
                     for (int x = 0; x < 23; ++x)
                         for (int c = 0; c < image->channels; ++c)
-                            wrong += image->at(x, y)[c] != sample(x, y, c);
+                            wrong += image->at(x, y)[c] != sample(x, y, c) ||
+                                     (depth == 16 && image->deepAt(x, y)[c] != 257 * sample(x, y, c));
                 CHECK(wrong == 0);
             }
     const Result<Image> half = decode(file, 2);
@@ -295,4 +301,10 @@ TEST_CASE("luminance undoes the curve of IEC 61966-2-1 with the weights of Rec. 
     CHECK(l.at(3, 0) == Approx(0.2126 * f(10 / 255.0) + 0.7152 * f(128 / 255.0) + 0.0722 * f(188 / 255.0)));
     Image grey{1, 1, 1, {128}};
     CHECK(linearLuminance(grey).at(0, 0) == Approx(0.215861f).epsilon(1e-4));
+    Image deep{1, 1, 3, {}};
+    deep.deep = {1000, 32896, 50001};
+    roundForTheEye(deep);
+    CHECK(deep.data == std::vector<std::uint8_t>{4, 128, 195});  // 3.89, 128.0, 194.56
+    CHECK(linearLuminance(deep).at(0, 0) ==
+          Approx(0.2126 * f(1000 / 65535.0) + 0.7152 * f(32896 / 65535.0) + 0.0722 * f(50001 / 65535.0)));
 }
