@@ -3,124 +3,204 @@
 
 #include <fmt/core.h>
 
-#include <cerrno>
+#include <cmath>
 #include <cstdio>
-#include <cstring>
 #include <memory>
+#include <new>
 
-#include "core/photo/Exif.h"
+#include "core/photo/FileFormat.h"
+#include "core/photo/HeicFile.h"
 #include "core/photo/JpegTrap.h"
+#include "core/photo/Metadata.h"
 #include "core/photo/Orientation.h"
 #include "core/photo/PngFile.h"
+#include "core/photo/RawFile.h"
+#include "core/photo/TiffFile.h"
+#include "core/photo/ToneCurve.h"
 
 namespace trammel::photo {
 namespace {
 
-constexpr double kMostPixels = 256e6;  ///< larger claims are refused before any memory is taken
-
 using File = std::unique_ptr<std::FILE, int (*)(std::FILE*)>;
 
-/// A file opened and recognised, before any pixel is decoded.
+/// A file recognised and its claim checked, before any pixel is decoded.
 struct Opened {
-    File file{nullptr, &std::fclose};
-    bool isPng = false;
+    FileFormat format = FileFormat::Jpeg;
+    Header header;
+    JpegHeader jpeg;
     PngHeader png;
-    JpegHeader header;  ///< size and channels, of either format
+    Metadata metadata;  ///< empty when it cannot be read: that does not spoil the pixels
 };
-
-Error fault(ErrorCode code, const std::filesystem::path& file, std::string what, std::string remedy) {
-    return {code, std::move(what), file.string(), std::move(remedy)};
-}
-
-Error truncated(const std::filesystem::path& file) {
-    return fault(ErrorCode::FileDamaged, file, "the photograph is truncated",
-                 "copy it from the camera again");
-}
 
 Error jpegFault(JpegOutcome outcome, const std::filesystem::path& file) {
     switch (outcome) {
         case JpegOutcome::Truncated:
             return truncated(file);
         case JpegOutcome::NoJpeg:
-            return fault(ErrorCode::FileDamaged, file, "is no JPEG or PNG photograph", "choose a photograph");
+            return Error{ErrorCode::FileDamaged, "begins as a JPEG, but holds no picture", file.string(),
+                         "copy it from the camera again"};
         case JpegOutcome::Unsupported:
-            return fault(ErrorCode::FileDamaged, file, "is a kind of JPEG that cannot be read here",
-                         "export it as an ordinary 8-bit JPEG");
+            return Error{ErrorCode::FileDamaged, "is a kind of JPEG that cannot be read here", file.string(),
+                         "export it as an ordinary 8-bit JPEG"};
         default:
-            return fault(ErrorCode::FileDamaged, file, "the photograph is damaged",
-                         "copy it from the camera again");
+            return damaged(file);
     }
 }
 
-/// A JPEG block of 8 × 8 takes more than half a bit; deflate gains at most a factor of 1032 (RFC 1951 coding
-/// of runs of 258). A header that claims more than its file could hold is refused unread.
-bool couldHold(std::uintmax_t fileSize, const Opened& o) {
-    const double pixels = static_cast<double>(o.header.width) * o.header.height;
-    const double least = o.isPng ? pixels * o.png.bitsPerPixel / 8.0 / 1032.0 : pixels / 1024.0;
-    return static_cast<double>(fileSize) >= least - 1.0;
+/// A JPEG block of 8 × 8 takes more than half a bit.
+Result<void> openJpeg(const std::filesystem::path& file, Opened& o) {
+    const File f(std::fopen(file.c_str(), "rb"), &std::fclose);
+    if (!f) return damaged(file);
+    const JpegOutcome outcome = readJpegHeader(f.get(), o.jpeg);
+    if (outcome != JpegOutcome::Good) return jpegFault(outcome, file);
+    o.header = {o.jpeg.width, o.jpeg.height, o.jpeg.components == 1 ? 1 : 3, 0,
+                static_cast<double>(o.jpeg.width) * o.jpeg.height / 1024.0};
+    if (const Result<void> good = checkClaim(o.header, file); !good) return good.error();
+    if (o.jpeg.components == 4)
+        return refused(file, "is a CMYK picture, made for printing", "export it as RGB");
+    if (o.jpeg.components != 1 && o.jpeg.components != 3) return jpegFault(JpegOutcome::Unsupported, file);
+    return {};
+}
+
+/// Deflate gains at most a factor of 1032 (RFC 1951 coding of runs of 258).
+Result<void> openPng(const std::filesystem::path& file, Opened& o) {
+    const File f(std::fopen(file.c_str(), "rb"), &std::fclose);
+    if (!f) return damaged(file);
+    if (!readPngHeader(f.get(), o.png)) return damaged(file);
+    o.header = {o.png.width, o.png.height, o.png.channels, 0,
+                static_cast<double>(o.png.width) * o.png.height * o.png.bitsPerPixel / 8.0 / 1032.0};
+    if (const Result<void> good = checkClaim(o.header, file); !good) return good.error();
+    if (!o.png.complete) return truncated(file);
+    return {};
+}
+
+Result<void> readHeader(const std::filesystem::path& file, Opened& o) {
+    if (o.format == FileFormat::Jpeg) return openJpeg(file, o);
+    if (o.format == FileFormat::Png) return openPng(file, o);
+    const Result<Header> header = o.format == FileFormat::Tiff   ? readTiffHeader(file)
+                                  : o.format == FileFormat::Heic ? readHeicHeader(file, o.metadata.exif)
+                                                                 : readRawHeader(file);
+    if (!header) return header.error();
+    o.header = *header;
+    return {};
 }
 
 Result<Opened> open(const std::filesystem::path& file) {
-    std::error_code code;
-    if (std::filesystem::is_directory(file, code))
-        return fault(ErrorCode::FileMissing, file, "is a folder, not a photograph", "name a file inside it");
+    const Result<FileFormat> format = formatOf(file);
+    if (!format) return format.error();
     Opened o;
-    o.file.reset(std::fopen(file.c_str(), "rb"));
-    if (!o.file)
-        return fault(ErrorCode::FileMissing, file, fmt::format("cannot be opened ({})", std::strerror(errno)),
-                     "check the name and the permissions");
-    const std::uintmax_t size = std::filesystem::file_size(file, code);
-    if (!code && size == 0)
-        return fault(ErrorCode::FileDamaged, file, "the file is empty", "copy it from the camera again");
-    if (readPngHeader(o.file.get(), o.png)) {
-        o.isPng = true;
-        o.header = {o.png.width, o.png.height, o.png.channels};
-    } else {
-        std::rewind(o.file.get());
-        const JpegOutcome outcome = readJpegHeader(o.file.get(), o.header);
-        if (outcome != JpegOutcome::Good) return jpegFault(outcome, file);
+    o.format = *format;
+    if (const Result<void> good = readHeader(file, o); !good) return good.error();
+    if (Result<Metadata> metadata = readMetadata(file, o.format)) {
+        o.metadata = std::move(*metadata);
+        if (o.format == FileFormat::Heic)  // now that it is known which turn its EXIF names
+            if (const Result<void> good = readHeader(file, o); !good) return good.error();
     }
-    if (static_cast<double>(o.header.width) * o.header.height > kMostPixels)
-        return fault(
-            ErrorCode::Refused, file,
-            fmt::format("its header claims {} × {} px, more than the {:g} megapixels that can be worked on",
-                        o.header.width, o.header.height, kMostPixels / 1e6),
-            "use a photograph straight from a camera");
-    if (!code && !couldHold(size, o))
-        return fault(ErrorCode::FileDamaged, file,
-                     fmt::format("its header claims {} × {} px, but the file holds only {} bytes",
-                                 o.header.width, o.header.height, size),
-                     "copy it from the camera again");
-    if (o.isPng && !o.png.complete) return truncated(file);
-    std::rewind(o.file.get());
     return o;
 }
 
-Result<Image> pixels(const Opened& o, const std::filesystem::path& file, int shrink) {
-    if (o.header.components == 4)
-        return fault(ErrorCode::Refused, file, "is a CMYK picture, made for printing", "export it as RGB");
-    if (o.header.components != 1 && o.header.components != 3)
-        return jpegFault(JpegOutcome::Unsupported, file);
-    const int early = o.isPng ? 1 : shrink;  // PNG is shrunk after decoding
-    Image image{shrunk(o.header.width, early), shrunk(o.header.height, early), o.header.components, {}};
-    image.levelStep = o.header.levelStep;
-    image.lossy = !o.isPng;
+Result<Image> jpegPixels(const Opened& o, const std::filesystem::path& file, int shrink) {
+    Image image{shrunk(o.header.width, shrink), shrunk(o.header.height, shrink), o.header.channels, {}};
+    image.levelStep = o.jpeg.levelStep;
+    image.lossy = true;
+    image.data.resize(static_cast<std::size_t>(image.width) * static_cast<std::size_t>(image.height) *
+                      static_cast<std::size_t>(image.channels));
+    const File f(std::fopen(file.c_str(), "rb"), &std::fclose);
+    if (!f) return damaged(file);
+    const JpegOutcome outcome = readJpegPixels(f.get(), shrink, o.jpeg, image.data.data());
+    if (outcome != JpegOutcome::Good) return jpegFault(outcome, file);
+    return image;
+}
+
+Result<Image> pngPixels(const Opened& o, const std::filesystem::path& file) {
+    Image image{o.header.width, o.header.height, o.header.channels, {}};
     const std::size_t count = static_cast<std::size_t>(image.width) * static_cast<std::size_t>(image.height) *
                               static_cast<std::size_t>(image.channels);
-    const bool deep = o.isPng && o.png.deep;
-    if (deep)
-        image.deep.resize(count), image.codeStep = 1.0f / 257.0f;
-    else
+    void* room = nullptr;
+    if (o.png.deep) {
+        image.deep.resize(count);
+        image.codeStep = 1.0f / 257.0f;
+        room = image.deep.data();
+    } else {
         image.data.resize(count);
-    JpegOutcome outcome = JpegOutcome::Good;
-    if (!o.isPng)
-        outcome = readJpegPixels(o.file.get(), shrink, o.header, image.data.data());
-    else if (!readPngPixels(o.file.get(), o.png,
-                            deep ? static_cast<void*>(image.deep.data()) : image.data.data()))
-        outcome = JpegOutcome::Damaged;
-    if (outcome != JpegOutcome::Good) return jpegFault(outcome, file);
-    if (deep) roundForTheEye(image);
-    return o.isPng ? shrinkByAveraging(image, shrink) : std::move(image);
+        room = image.data.data();
+    }
+    const File f(std::fopen(file.c_str(), "rb"), &std::fclose);
+    if (!f || !readPngPixels(f.get(), o.png, room)) return damaged(file);
+    if (o.png.deep) roundForTheEye(image);
+    return image;
+}
+
+/// As stored, already shrunk where the format can do so by itself; `left` is what remains to be shrunk.
+Result<Image> pixels(const Opened& o, const std::filesystem::path& file, int shrink, int& left) {
+    left = shrink;
+    switch (o.format) {
+        case FileFormat::Jpeg:
+            left = 1;
+            return jpegPixels(o, file, shrink);
+        case FileFormat::Png:
+            return pngPixels(o, file);
+        case FileFormat::Tiff:
+            return readTiffPixels(file);
+        case FileFormat::Heic:
+            return readHeicPixels(file);
+        default:
+            if (shrink > 1) left = shrink / 2;
+            return readRawPixels(file, shrink > 1);
+    }
+}
+
+Result<Image> decodeOpened(const Opened& o, const std::filesystem::path& file, int shrink, Depth depth) {
+    int left = 1;
+    Result<Image> image = pixels(o, file, shrink, left);
+    if (!image) return image.error();
+    toSrgbCurve(*image, o.metadata.icc);
+    if (depth == Depth::ForEye || shrink > 1) image->deep = {};
+    Image small = left > 1 ? shrinkByAveraging(*image, left) : std::move(*image);
+    return o.format == FileFormat::Heic ? std::move(small)
+                                        : upright(std::move(small), o.metadata.exif.orientation);
+}
+
+/// Cuts equal strips off two sides, so that the small picture has the shape of the large one.
+Image cutToShape(Image small, double wide, double high) {
+    const int w = std::min(small.width, static_cast<int>(std::lround(small.height * wide / high)));
+    const int h = std::min(small.height, static_cast<int>(std::lround(small.width * high / wide)));
+    if (w < 1 || h < 1 || (w >= small.width - 1 && h >= small.height - 1)) return small;
+    Image out{w, h, small.channels, {}};
+    const int x0 = (small.width - w) / 2, y0 = (small.height - h) / 2;
+    for (int y = 0; y < h; ++y) {
+        const std::uint8_t* row = small.at(x0, y + y0);
+        out.data.insert(out.data.end(), row, row + static_cast<std::size_t>(w * small.channels));
+    }
+    return out;
+}
+
+std::optional<Image> jpegOf(const std::string& bytes) {
+    JpegHeader header;
+    const File f(fmemopen(const_cast<char*>(bytes.data()), bytes.size(), "rb"), &std::fclose);
+    if (bytes.empty() || !f || readJpegHeader(f.get(), header) != JpegOutcome::Good ||
+        (header.components != 1 && header.components != 3) ||
+        static_cast<double>(header.width) * header.height > kMostPixels)
+        return std::nullopt;
+    Image image{header.width, header.height, header.components, {}};
+    image.data.resize(static_cast<std::size_t>(header.width) * static_cast<std::size_t>(header.height) *
+                      static_cast<std::size_t>(header.components));
+    std::rewind(f.get());
+    if (readJpegPixels(f.get(), 1, header, image.data.data()) != JpegOutcome::Good) return std::nullopt;
+    return image;
+}
+
+Result<std::optional<Image>> smallPicture(const Opened& o, const std::filesystem::path& file) {
+    if (o.format == FileFormat::Heic) return readHeicPreview(file);
+    if (o.format != FileFormat::Raw) return jpegOf(readEmbeddedJpeg(file));
+    const Result<std::optional<RawPreview>> raw = readRawPreview(file);
+    if (!raw || !*raw) return std::optional<Image>();
+    return (*raw)->jpeg.empty() ? std::optional<Image>((*raw)->image) : jpegOf((*raw)->jpeg);
+}
+
+Error noMemory(const std::filesystem::path& file) {
+    return refused(file, "needs more memory than there is",
+                   "close other programs, or use a smaller photograph");
 }
 
 }  // namespace
@@ -131,17 +211,35 @@ Result<StoredSize> storedSize(const std::filesystem::path& file) {
     return StoredSize{o->header.width, o->header.height};
 }
 
-Result<Image> decode(const std::filesystem::path& file, int shrink) {
+Result<Image> decode(const std::filesystem::path& file, int shrink, Depth depth) {
     if (shrink != 1 && shrink != 2 && shrink != 4 && shrink != 8)
-        return fault(ErrorCode::BadValue, file, fmt::format("cannot be shrunk by {}", shrink),
-                     "use 1, 2, 4 or 8");
-    const Result<Opened> o = open(file);
-    if (!o) return o.error();
-    Result<Image> image = pixels(*o, file, shrink);
-    if (!image) return image.error();
-    // Unreadable metadata do not spoil the pixels: the picture is then shown as stored.
-    const Result<Exif> exif = readExif(file);
-    return upright(std::move(*image), exif ? exif->orientation : 1);
+        return Error{ErrorCode::BadValue, fmt::format("cannot be shrunk by {}", shrink), file.string(),
+                     "use 1, 2, 4 or 8"};
+    try {
+        const Result<Opened> o = open(file);
+        if (!o) return o.error();
+        return decodeOpened(*o, file, shrink, depth);
+    } catch (const std::bad_alloc&) {
+        return noMemory(file);
+    }
+}
+
+Result<std::optional<Image>> preview(const std::filesystem::path& file) {
+    try {
+        const Result<Opened> o = open(file);
+        if (!o) return o.error();
+        Result<std::optional<Image>> small = smallPicture(*o, file);
+        if (!small || !*small) return small;
+        const int turn = o->metadata.exif.orientation;
+        const bool heic = o->format == FileFormat::Heic;
+        Image image = heic ? std::move(**small) : upright(std::move(**small), turn);
+        image.deep = {};
+        const bool swaps = swapsSides(turn);
+        return std::optional<Image>(cutToShape(std::move(image), swaps ? o->header.height : o->header.width,
+                                               swaps ? o->header.width : o->header.height));
+    } catch (const std::bad_alloc&) {
+        return noMemory(file);
+    }
 }
 
 }  // namespace trammel::photo

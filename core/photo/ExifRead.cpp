@@ -4,8 +4,12 @@
 #include <cmath>
 #include <exiv2/exiv2.hpp>
 #include <mutex>
+#include <string_view>
 
 #include "core/photo/Exif.h"
+#include "core/photo/HeicFile.h"
+#include "core/photo/Metadata.h"
+#include "core/photo/RawFile.h"
 
 namespace trammel::photo {
 namespace {
@@ -39,6 +43,19 @@ class Tags {
     std::optional<int> integer(const char* key, int least, int most) const {
         const auto value = number(key, least, most);
         return value ? std::optional<int>(static_cast<int>(std::lround(*value))) : std::nullopt;
+    }
+
+    bool has(const char* key) const { return find(key) != nullptr; }
+    /// Makers' notes of several makers have a tag by such a name: 0 is off.
+    bool saysStraightened() const {
+        for (const auto& tag : data_) {
+            const std::string name = tag.tagName();
+            if (name.find("DistortionCorrection") == std::string::npos ||
+                name.find("Param") != std::string::npos || tag.count() == 0)
+                continue;
+            if (tag.toLong() > 0) return true;
+        }
+        return false;
     }
 
   private:
@@ -99,26 +116,112 @@ Exif fromTags(const Tags& tags) {
     e.subjectDistance_m = tags.number("Exif.Photo.SubjectDistance", 1e-3, 1e4);
     e.digitalZoom = tags.number("Exif.Photo.DigitalZoomRatio", 1.0, 1000.0);  // 0 means not used
     e.dateTimeOriginal = tags.text("Exif.Photo.DateTimeOriginal");
+    e.customRendered = tags.integer("Exif.Photo.CustomRendered", 0, 65535);
+    e.compositeImage = tags.integer("Exif.Photo.0xa460", 0, 65535);  // CompositeImage, since Exif 2.32
+    e.correctionDeclared = tags.has("Exif.Image.0xc74e") || tags.has("Exif.SubImage1.0xc74e");  // OpcodeList3
+    e.straightened = tags.saysStraightened();
     return e;
+}
+
+/// Words of XMP by which programs and phones tell what they did. From memory of such files; no standard.
+void addXmp(Exif& e, std::string_view xmp) {
+    const auto says = [xmp](const char* word) { return xmp.find(word) != std::string_view::npos; };
+    e.merged = e.merged || says("GPano:") || says("hdrgm:Version") || says("HdrPlus") || says("HDRGainMap");
+    e.straightened = e.straightened || says("LensProfileEnable=\"1\"") || says("LensProfileEnable>1<") ||
+                     says("AutoLateralCA=\"1\" crs:LensProfile");
+}
+
+std::mutex& oneAtATime() {
+    static std::mutex mutex;  // the library keeps global state for XMP
+    return mutex;
+}
+
+Metadata fromHeic(const std::filesystem::path& file) {
+    Metadata out;
+    const Result<HeicExtras> extras = readHeicExtras(file);
+    if (!extras) throw std::runtime_error("no HEIC");
+    Exiv2::ExifData data;
+    if (!extras->exif.empty())
+        Exiv2::ExifParser::decode(data, reinterpret_cast<const Exiv2::byte*>(extras->exif.data()),
+                                  static_cast<std::uint32_t>(extras->exif.size()));
+    out.exif = fromTags(Tags(data));
+    addXmp(out.exif, extras->xmp);
+    out.icc = extras->icc;
+    out.transfer = extras->transfer;
+    const Result<Header> header = readHeicHeader(file, out.exif);
+    out.exif.orientation = header ? header->orientation : 1;
+    return out;
+}
+
+Metadata fromLibrary(const std::filesystem::path& file) {
+    Metadata out;
+    const auto image = Exiv2::ImageFactory::open(file.string());
+    image->readMetadata();
+    out.exif = fromTags(Tags(image->exifData()));
+    addXmp(out.exif, image->xmpPacket());
+    if (const Exiv2::DataBuf* icc = image->iccProfile(); icc && icc->pData_ && icc->size_ > 0)
+        out.icc.assign(reinterpret_cast<const char*>(icc->pData_), static_cast<std::size_t>(icc->size_));
+    return out;
+}
+
+/// A raw file is the whole frame as the sensor gave it, which its EXIF does not say.
+Metadata fromRaw(const std::filesystem::path& file) {
+    Metadata out;
+    try {
+        out = fromLibrary(file);
+    } catch (const std::exception&) {
+    }
+    const Result<Exif> raw = readRawExif(file);
+    const Result<Header> header = readRawHeader(file);
+    if (!raw || !header) throw std::runtime_error("no raw file");
+    Exif& e = out.exif;
+    if (e.make.empty()) e.make = raw->make;
+    if (e.model.empty()) e.model = raw->model;
+    if (e.lensModel.empty()) e.lensModel = raw->lensModel;
+    if (!e.focalLength_mm) e.focalLength_mm = raw->focalLength_mm;
+    if (!e.focalLength35_mm) e.focalLength35_mm = raw->focalLength35_mm;
+    e.orientation = raw->orientation;
+    e.pixelWidth = header->width, e.pixelHeight = header->height;
+    out.icc.clear();  // its pixels come out with the sRGB curve
+    return out;
 }
 
 }  // namespace
 
-Result<Exif> readExif(const std::filesystem::path& file) {
-    static std::mutex oneAtATime;  // the library keeps global state for XMP
-    const std::lock_guard lock(oneAtATime);
-    std::error_code code;
-    if (!std::filesystem::is_regular_file(file, code))
-        return Error{ErrorCode::FileMissing, "no such file", file.string(), "check the name"};
+Result<Metadata> readMetadata(const std::filesystem::path& file, FileFormat format) {
+    const std::lock_guard lock(oneAtATime());
     try {
         Exiv2::LogMsg::setLevel(Exiv2::LogMsg::mute);  // its warnings are not for the user
-        const auto image = Exiv2::ImageFactory::open(file.string());
-        image->readMetadata();
-        return fromTags(Tags(image->exifData()));
+        if (format == FileFormat::Heic) return fromHeic(file);
+        return format == FileFormat::Raw ? fromRaw(file) : fromLibrary(file);
     } catch (const std::exception&) {
         return Error{ErrorCode::FileDamaged, "its EXIF data cannot be read", file.string(),
                      "use the file as the camera wrote it"};
     }
+}
+
+std::string readEmbeddedJpeg(const std::filesystem::path& file) {
+    const std::lock_guard lock(oneAtATime());
+    try {
+        Exiv2::LogMsg::setLevel(Exiv2::LogMsg::mute);
+        const auto image = Exiv2::ImageFactory::open(file.string());
+        image->readMetadata();
+        const Exiv2::PreviewManager previews(*image);
+        const Exiv2::PreviewPropertiesList list = previews.getPreviewProperties();  // smallest first
+        if (list.empty() || list.back().extension_ != ".jpg") return {};
+        const Exiv2::PreviewImage largest = previews.getPreviewImage(list.back());
+        return {reinterpret_cast<const char*>(largest.pData()), largest.size()};
+    } catch (const std::exception&) {
+        return {};
+    }
+}
+
+Result<Exif> readExif(const std::filesystem::path& file) {
+    const Result<FileFormat> format = formatOf(file);
+    if (!format) return format.error();
+    Result<Metadata> metadata = readMetadata(file, *format);
+    if (!metadata) return metadata.error();
+    return std::move(metadata->exif);
 }
 
 }  // namespace trammel::photo

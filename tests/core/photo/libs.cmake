@@ -1,2 +1,2 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-set(extra JPEG::JPEG PNG::PNG)
+set(extra JPEG::JPEG PNG::PNG TIFF::TIFF PkgConfig::LCMS PkgConfig::HEIF)
