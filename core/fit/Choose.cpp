@@ -3,8 +3,10 @@
 
 #include <fmt/core.h>
 
+#include <Eigen/Cholesky>
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "core/fit/CurveFit.h"
 #include "core/math/Statistics.h"
@@ -14,7 +16,8 @@ namespace {
 
 using survey::Transition;
 
-constexpr double kSameEdge_px = 1.0;  ///< a chosen edge is found again within this
+constexpr double kSameEdge_px = 1.0;  ///< a chosen edge is found again, and two are one, within this
+constexpr double kRimTrace_px = 2.0, kTrace_px = 1.5;  ///< as far as the fits themselves trace at once
 
 Rival rivalOf(const Candidate& candidate, const Search& search) {
     Rival r;
@@ -48,6 +51,71 @@ Result<Candidate> chosenAgain(const std::vector<Candidate>& candidates, const Se
     return *best;
 }
 
+/// What a fit is free to become after the search: more than the search tries, so that a rim clicked askew or
+/// a bent edge comes to rest on itself.
+Family freedomOf(const Search& search) {
+    Family out = search.family;
+    const double length = search.guide.length();
+    if (search.guide.closed()) {
+        const double twice = 4.0 * std::numbers::pi / length;
+        out.shapes.push_back([twice](double s) { return std::cos(twice * s); });
+        out.shapes.push_back([twice](double s) { return std::sin(twice * s); });
+    } else {
+        out.shapes.push_back([length](double s) { return 4.0 * s / length * (1.0 - s / length); });
+    }
+    return out;
+}
+
+/// Where a fit that starts at the candidate comes to rest: traced and smoothed a few times, as a fit does it.
+Candidate settled(Candidate c, const Family& family, const Search& search) {
+    const Profiles& profiles = search.profiles;
+    const double window = search.rim ? kRimTrace_px : kTrace_px;
+    const auto shapes = static_cast<Eigen::Index>(family.shapes.size());
+    c.coefficients.resize(family.shapes.size(), 0.0);
+    for (int step = 0; step < 8; ++step) {
+        const std::vector<Local> places = traceEdge(profiles, family, c, step == 0 ? window : 0.5 * window);
+        if (places.size() < std::max<std::size_t>(6, profiles.s.size() / 3)) break;
+        MatX rows(static_cast<Eigen::Index>(places.size()), shapes);
+        for (Eigen::Index i = 0; i < rows.rows(); ++i)
+            for (Eigen::Index k = 0; k < shapes; ++k)
+                rows(i, k) =
+                    family.shapes[static_cast<std::size_t>(k)](places[static_cast<std::size_t>(i)].s);
+        VecX x = VecX::Map(c.coefficients.data(), shapes);
+        for (int pass = 0; pass < 4; ++pass) {
+            MatX normal = 1e-6 * MatX::Identity(shapes, shapes);  // two shapes may tell the same
+            VecX right = VecX::Zero(shapes);
+            for (Eigen::Index i = 0; i < rows.rows(); ++i) {
+                const double d = places[static_cast<std::size_t>(i)].d;
+                const double w = 1.0 / (1.0 + std::pow(d - rows.row(i).dot(x), 2));
+                normal += w * rows.row(i).transpose() * rows.row(i);
+                right += w * d * rows.row(i).transpose();
+            }
+            x = normal.ldlt().solve(right);
+        }
+        if (!x.allFinite()) break;
+        c.coefficients.assign(x.data(), x.data() + shapes);
+    }
+    return c;
+}
+
+/// Those that a fit would not bring to rest at one and the same edge; of such the likeliest stays.
+std::vector<Candidate> apartAfterFit(const std::vector<Candidate>& candidates, const Search& search) {
+    if (candidates.size() < 2) return candidates;
+    const Family family = freedomOf(search);
+    std::vector<Candidate> out, rests;
+    for (const Candidate& c : candidates) {
+        const Candidate rest = settled(c, family, search);
+        const bool known = std::any_of(rests.begin(), rests.end(), [&](const Candidate& other) {
+            return (other.support > 0) == (rest.support > 0) &&
+                   rmsDistance(family, other, rest, search.profiles) < kSameEdge_px;
+        });
+        if (known) continue;
+        out.push_back(c);
+        rests.push_back(rest);
+    }
+    return out;
+}
+
 double meanOffset(const Candidate& c, const Search& search) {
     double sum = 0.0;
     for (const double s : search.profiles.s) sum += c.offset(search.family, s);
@@ -67,6 +135,17 @@ const Candidate* bySide(const std::vector<Candidate>& two, const Search& search,
     return firstIsInner == (o.transition == Transition::Inner) ? &two[0] : &two[1];
 }
 
+bool withinReach(const Search& search, double misfit, double chance) {
+    return misfit <= stats::chiSquareQuantile(chance, static_cast<double>(search.hand.size()));
+}
+
+Error tooFar(const Candidate& c, const Search& search) {
+    const Candidate hand{std::vector<double>(search.family.shapes.size(), 0.0)};
+    return refuse(fmt::format("the nearest clear edge lies {:.1f} px away",
+                              rmsDistance(search.family, c, hand, search.profiles)),
+                  "place the points nearer to it if it is the meant one");
+}
+
 }  // namespace
 
 std::vector<double> placesAlong(const Guide& guide, const std::vector<Vec2>& points) {
@@ -81,7 +160,11 @@ Result<Candidate> meantEdge(const Search& search, const FitOptions& o, std::vect
     if (candidates.empty())
         return refuse("no edge runs along this stroke",
                       "place the points nearer to the edge or leave the mark as it is");
-    if (o.chosen[0]) return chosenAgain(candidates, search, *o.chosen[0]);
+    if (o.chosen[0]) {
+        const Result<Candidate> again = chosenAgain(candidates, search, *o.chosen[0]);
+        if (again && !withinReach(search, again->misfit, kChosenReach)) return tooFar(*again, search);
+        return again;
+    }
     std::vector<Candidate> plausible =
         plausibleEdges(candidates, search.family, search.profiles, search.hand.size());
     const auto apart = [&](const Candidate& c) {
@@ -92,28 +175,21 @@ Result<Candidate> meantEdge(const Search& search, const FitOptions& o, std::vect
         plausible.erase(std::remove_if(plausible.begin() + 1, plausible.end(),
                                        [&](const Candidate& c) { return apart(c) <= o.transition_px; }),
                         plausible.end());
-    Candidate meant = plausible.front();
-    if (plausible.size() > 1) {
-        const Candidate* sided = bySide(plausible, search, o);
-        if (!sided) {
-            if (rivals)
-                for (const Candidate& c : plausible) rivals->push_back(rivalOf(c, search));
-            return refuse(plausible.size() == 2
-                              ? fmt::format("two edges {:.1f} px apart: which?", apart(plausible[1]))
-                              : fmt::format("{} edges side by side: which?", plausible.size()),
-                          "choose one, or place the points closer to the meant one");
-        }
-        meant = *sided;
-    }
-    if (meant.misfit > stats::chiSquareQuantile(0.998, static_cast<double>(search.hand.size())) &&
-        plausible.size() == 1)
-        return refuse(
-            fmt::format("the nearest clear edge lies {:.1f} px away",
-                        rmsDistance(search.family, meant,
-                                    Candidate{std::vector<double>(search.family.shapes.size(), 0.0)},
-                                    search.profiles)),
-            "place the points nearer to it if it is the meant one");
-    return meant;
+    plausible = apartAfterFit(plausible, search);
+    const auto nearest =
+        std::min_element(plausible.begin(), plausible.end(),
+                         [](const Candidate& a, const Candidate& b) { return a.misfit < b.misfit; });
+    if (!withinReach(search, nearest->misfit, kHandReach)) return tooFar(*nearest, search);
+    std::erase_if(plausible,
+                  [&](const Candidate& c) { return !withinReach(search, c.misfit, kChosenReach); });
+    if (plausible.size() < 2) return plausible.front();
+    if (const Candidate* sided = bySide(plausible, search, o)) return *sided;
+    if (rivals)
+        for (const Candidate& c : plausible) rivals->push_back(rivalOf(c, search));
+    return refuse(plausible.size() == 2
+                      ? fmt::format("two edges {:.1f} px apart: which?", apart(plausible[1]))
+                      : fmt::format("{} edges side by side: which?", plausible.size()),
+                  "choose one, or place the points closer to the meant one");
 }
 
 }  // namespace trammel::fit

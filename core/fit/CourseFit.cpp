@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/fit/Choose.h"
 #include "core/fit/CurveFit.h"
 #include "core/fit/Scatter.h"
 #include "core/math/Statistics.h"
@@ -68,8 +69,8 @@ Result<Fit> fitCourse(const photo::LinearImage& image, CourseGuide guide, const 
         co.blurStart = curve.blur;
     }
     // Stretch by stretch a guide may slide onto a neighbour: in the end the hand must still agree.
-    if (!task.hand.empty() &&
-        misfitOf(guide, task) > stats::chiSquareQuantile(0.998, static_cast<double>(task.hand.size())))
+    const double reach = task.chosen ? kChosenReach : kHandReach;
+    if (misfitOf(guide, task) > stats::chiSquareQuantile(reach, static_cast<double>(task.hand.size())))
         return refuse(fmt::format("the {} found leaves the marked points", task.name),
                       "place the points nearer to the edge");
     const Scatter scatter = scatterOf(curve.bins, task.shapes(guide, co.stretches));

@@ -16,7 +16,8 @@ struct CourseTask {
     double sign = 1.0;           ///< of the step along +d
     int points = 16;             ///< wanted
     double leastStretch_px = 5.0;
-    std::vector<Vec2> hand;  ///< must still agree with what was found; empty: the user chose it
+    std::vector<Vec2> hand;  ///< must still agree with what was found
+    bool chosen = false;     ///< the user chose the edge: the hand may lie further from it
     double handSigma_px = 2.0;
     /// The guide moved onto places of the edge (weights 1/σ²); nothing where none fits.
     std::function<std::optional<CourseGuide>(const CourseGuide&, const std::vector<Vec2>&,

@@ -165,7 +165,8 @@ Result<Fit> fitRim(const photo::LinearImage& image, const std::vector<Vec2>& rim
     // An arc may slide along onto a neighbour, stretch by stretch: in the end the hand must still agree.
     double misfit = 0.0;
     for (const Vec2& p : rim) misfit += std::pow(guide.locate(p).d / options.handSigma_px, 2);
-    if (!options.chosen[0] && misfit > stats::chiSquareQuantile(0.998, static_cast<double>(rim.size())))
+    const double reach = options.chosen[0] ? kChosenReach : kHandReach;
+    if (misfit > stats::chiSquareQuantile(reach, static_cast<double>(rim.size())))
         return refuse("the rim found leaves the marked points", "place the points nearer to the rim");
     const Scatter scatter = scatterOf(curve.bins, smoothShapes(guide));
     Fit out = fitOf(curve, guide, scatter, co.binLength);

@@ -157,7 +157,8 @@ Result<Fit> fitSlot(const photo::LinearImage& image, const std::vector<Vec2>& ri
     if (!shape) return shape.error();
     task.name = "slot";
     task.points = points;
-    if (!o.chosen[0]) task.hand = rim;
+    task.hand = rim;
+    task.chosen = o.chosen[0].has_value();
     task.handSigma_px = o.handSigma_px;
     SlotShape& now = *shape;
     task.refit = [&now](const CourseGuide&, const std::vector<Vec2>& places,

@@ -97,6 +97,62 @@ TEST_CASE("A chosen line that the picture does not hold is refused, not replaced
     CHECK_FALSE(fit::fitEdge(chamfer(), kFrom, kTo, o));
 }
 
+TEST_CASE("What the hand cannot have meant is refused also where the user or the side has chosen") {
+    const LinearImage picture = chamfer();
+    std::vector<fit::Rival> rivals;
+    REQUIRE_FALSE(fit::fitEdge(picture, kFrom, kTo, {}, &rivals));
+    FitOptions o;
+    o.searchRadius_px = 12.0;
+    for (const fit::Rival& r : rivals) {
+        o.chosen[0] = r;
+        const double y = r.line[r.line.size() / 2].y() + (r.line[0].y() < 63 ? -9.0 : 9.0);
+        const auto f = fit::fitEdge(picture, Vec2(20, y), Vec2(220, y), o);
+        REQUIRE_FALSE(f);
+        CHECK(f.error().sentence().find("px away") != std::string::npos);
+    }
+    FitOptions steady;  // a hand that errs by half a pixel points at neither line
+    steady.handSigma_px = 0.5;
+    steady.transition = Transition::Inner;
+    steady.inside = Vec2(120, 20);
+    const auto f = fit::fitEdge(picture, Vec2(20, 62.9), Vec2(220, 62.9), steady);
+    REQUIRE_FALSE(f);
+    CHECK(f.error().sentence().find("px away") != std::string::npos);
+}
+
+TEST_CASE("One rim clicked unsteadily is not offered twice") {
+    std::mt19937 random(31);
+    std::normal_distribution<double> gauss;
+    const Vec2 centre(60.3, 59.8);
+    const double radius = 32.0;
+    int asked = 0, alike = 0, fitted = 0;
+    for (int k = 0; k < 60; ++k) {
+        const auto picture = take(120, 120, disc(centre, radius, 0.3, 0.5, 1.7),
+                                  {0.015, true, static_cast<unsigned>(random())}, 2);
+        std::vector<Vec2> hand;
+        for (int i = 0; i < 6; ++i)
+            hand.push_back(centre + radius * Vec2(std::cos(i), std::sin(i)) +
+                           3.5 * Vec2(gauss(random), gauss(random)));
+        FitOptions o;
+        o.handSigma_px = 3.5;
+        o.searchRadius_px = 12.0;
+        std::vector<fit::Rival> rivals;
+        fitted += fit::fitRim(picture, hand, true, o, &rivals) ? 1 : 0;
+        if (rivals.size() < 2) continue;
+        ++asked;
+        std::vector<double> seen;
+        for (const fit::Rival& r : rivals) {
+            o.chosen[0] = r;
+            const auto f = fit::fitRim(picture, hand, true, o);
+            if (f && std::abs((f->points[0].px - centre).norm() - radius) < 0.5)
+                seen.push_back((f->points[0].px - centre).norm());
+        }
+        alike += seen.size() > 1 ? 1 : 0;
+    }
+    INFO(asked << " asked, " << alike << " of them about one rim; fitted " << fitted);
+    CHECK(alike <= 3);  // 19 without the merging
+    CHECK(fitted >= 50);
+}
+
 TEST_CASE("The side of the transition decides between two lines of an edge") {
     const LinearImage picture = chamfer();
     for (const bool above : {true, false})
