@@ -275,3 +275,24 @@ TEST_CASE("corners of different levels at one place in two directions are one co
     REQUIRE(pairs.size() == 1);
     CHECK(pairs[0] == std::pair<Id, Id>{"F1", "F5"});
 }
+
+TEST_CASE("Check: a feature marked twice in one photograph is named, two parts of an edge are not") {
+    const auto again = [](const char* feature, std::vector<MarkPoint> points) {
+        return finding([&](Survey& s) {
+            s.marks.push_back({"M9", "S1", feature, std::move(points), MarkOrigin::Hand, false});
+        });
+    };
+    const auto named = [](const std::string& all, const char* feature) {
+        return all.find(feature) != std::string::npos && all.find("marked twice in ") != std::string::npos &&
+               all.find("remove or exclude") != std::string::npos && all.find(" | ") == std::string::npos;
+    };
+    CHECK(named(again("F1", {{Vec2(12, 11), 0.3}}), "A"));
+    CHECK(named(again("F1", {{Vec2(512, 411), 0.3}}), "A"));
+    CHECK(named(again("F4", circle(400, 300, 50, 8)), "D"));
+    CHECK(named(again("F3", {{Vec2(500, 10), 0.3}, {Vec2(1400, 10), 0.3}}), "C"));
+    CHECK(named(again("F3", {{Vec2(-90, 10), 0.3}, {Vec2(1400, 10), 0.3}}), "C"));
+    CHECK(again("F3", {{Vec2(950, 10), 0.3}, {Vec2(1400, 10), 0.3}}).empty());
+    CHECK(finding([](Survey& s) {
+              s.marks.push_back({"M9", "S1", "F1", {{Vec2(12, 11), 0.3}}, MarkOrigin::Hand, true});
+          }).empty());
+}
