@@ -274,6 +274,8 @@ Result<Trail> followTrail(const photo::LinearImage& image, const EdgeFollower& f
     setSigmas(places, options.closed, out);
     for (std::size_t i = 1; i < out.points.size(); ++i)
         out.length_px += (out.points[i].px - out.points[i - 1].px).norm();
+    if (out.closed && !out.points.empty())
+        out.length_px += (out.points.front().px - out.points.back().px).norm();
     return out;
 }
 

@@ -32,7 +32,7 @@ struct Trail {
     std::vector<TrailPoint> points;  ///< in order; those that a glint or a crossing line moved are left out
     std::vector<Vec2> path;          ///< whole pixels from click to click, to draw while the user goes on
     bool closed = false;
-    double length_px = 0.0;
+    double length_px = 0.0;  ///< of a closed one all the way round
 };
 
 /// Refused when fewer than two clicks are given (three when closed), when one lies outside the picture or

@@ -48,6 +48,10 @@ TEST_CASE("Trail: follows the edge round a plate to a fraction of a pixel") {
     INFO(words(trail));
     REQUIRE(trail);
     CHECK(trail->length_px == Approx(2 * (212 + 132) + 2 * std::numbers::pi * 24).margin(5.0));
+    double round = 0.0;  // the last step back to the first point counts
+    for (std::size_t i = 0; i < trail->points.size(); ++i)
+        round += (trail->points[i].px - trail->points[(i + 1) % trail->points.size()].px).norm();
+    CHECK(trail->length_px == Approx(round).margin(1e-9));
     int covered = 0;
     for (const auto& p : trail->points) {
         CHECK(std::abs(plate.distance(p.px)) < 0.3);
