@@ -20,14 +20,19 @@ Result<fit::Fit> fitAt(const LinearImage& picture, double y = kPlace) {
     return fitEdge(picture, Vec2(20, y + 0.8), Vec2(180, y - 0.7));
 }
 
-/// On the true edge within `most`, or a refusal.
-void checkNeverElsewhere(const Result<fit::Fit>& f, double most) {
-    if (!f) {
-        INFO(f.error().sentence());
-        CHECK(f.error().code == ErrorCode::Refused);
-        CHECK(f.error().sentence().size() > 10);
-        return;
-    }
+/// Refused for this reason, and for no other.
+void checkRefused(const Result<fit::Fit>& f, const std::string& why) {
+    REQUIRE_FALSE(f);
+    INFO(f.error().sentence() << " instead of " << why);
+    CHECK(f.error().code == ErrorCode::Refused);
+    CHECK(f.error().sentence().find(why) != std::string::npos);
+}
+
+/// On the true edge within `most`; where a reason is given, refused for that reason.
+void checkNeverElsewhere(const Result<fit::Fit>& f, double most, const std::string& orRefused = "") {
+    INFO((f ? std::string() : f.error().sentence()));
+    if (!f && !orRefused.empty()) return checkRefused(f, orRefused);
+    REQUIRE(f);
     double sum = 0.0;
     for (const auto& p : f->points) {
         CHECK(std::abs(p.px.y() - kPlace) < std::max(most, 4.0 * p.sigma_px));
@@ -80,8 +85,8 @@ TEST_CASE("Spoilt edge: a softer shadow beside it at 4 to 12 px") {
                 const double shadow = halfPlane(Vec2(0, 1), kPlace + side * apart, 0.75, 1.0, 1.8)(p);
                 return clean()(p) * (side > 0 ? shadow : 1.75 - shadow);
             }));
-            // At 4 px on the bright side the two steps melt into one that is too wide and lies 0.26 px off: its
-            // blur gives it away, and RefineSurvey holds that against the photograph's other edges.
+            // At 4 px on the bright side the two steps melt into one that is too wide and lies 0.26 px off:
+            // its blur gives it away, and RefineSurvey holds that against the photograph's other edges.
             if (apart < 5.0 && side > 0 && f) {
                 CHECK(f->blur_px > 1.2 * 0.9);
                 checkNeverElsewhere(f, 0.3);
@@ -98,23 +103,22 @@ TEST_CASE("Spoilt edge: a line of one pixel is no step") {
             return 0.6 - (halfPlane(Vec2(0, 1), kPlace - width / 2, 0, 0.5, 0.7)(p) -
                           halfPlane(Vec2(0, 1), kPlace + width / 2, 0, 0.5, 0.7)(p));
         }));
-        REQUIRE_FALSE(f);
-        CHECK(f.error().code == ErrorCode::Refused);
+        checkRefused(f, "two edges");
     }
 }
 
 TEST_CASE("Spoilt edge: flat, saturated, cut off, clicked outside") {
-    CHECK_FALSE(fitAt(shot([](const Vec2&) { return 0.4; })));
-    CHECK_FALSE(fitAt(shot([](const Vec2&) { return 0.0; }, 0.0)));
-    CHECK_FALSE(fitAt(shot([](const Vec2&) { return 1.0; }, 0.0)));
-    CHECK_FALSE(fitAt(shot(halfPlane(Vec2(0, 1), kPlace, 0.3, 2.0, 0.9))));
+    checkRefused(fitAt(shot([](const Vec2&) { return 0.4; })), "no edge shows");
+    checkRefused(fitAt(shot([](const Vec2&) { return 0.0; }, 0.0)), "no edge shows");
+    checkRefused(fitAt(shot([](const Vec2&) { return 1.0; }, 0.0)), "no edge shows");
+    checkRefused(fitAt(shot(halfPlane(Vec2(0, 1), kPlace, 0.3, 2.0, 0.9))), "saturated");
     const auto picture = shot(clean());
-    CHECK_FALSE(fitEdge(picture, Vec2(20, -40), Vec2(180, -40)));
-    CHECK_FALSE(fitEdge(picture, Vec2(1e9, 1e9), Vec2(1e9 + 100, 1e9)));
-    CHECK_FALSE(fitEdge(picture, Vec2(-500, kPlace), Vec2(-300, kPlace)));
+    checkRefused(fitEdge(picture, Vec2(20, -40), Vec2(180, -40)), "leaves the picture");
+    checkRefused(fitEdge(picture, Vec2(1e9, 1e9), Vec2(1e9 + 100, 1e9)), "leaves the picture");
+    checkRefused(fitEdge(picture, Vec2(-500, kPlace), Vec2(-300, kPlace)), "leaves the picture");
     // Along the border only half of the step is in the picture.
     const auto cut = take(200, 62, clean(), {0.006, true, 7}, 4);
-    checkNeverElsewhere(fitAt(cut), 0.1);
+    checkRefused(fitAt(cut), "leaves the picture");
     // Part of the stroke outside: the rest holds, or it refuses.
     checkNeverElsewhere(fitEdge(picture, Vec2(100, kPlace), Vec2(240, kPlace)), 0.05);
 }
