@@ -136,11 +136,10 @@ Result<std::array<Vec2, 2>> edgesAround(const photo::LinearImage& image, const V
     const std::vector<Ray> found = peaks(castRays(patch, at, o, *high));
     if (found.size() < 2) return refuse("no two edges meet here", "mark the edges of this corner");
     if (found.size() > 2 && found[2].vote > kRival * found[1].vote)
-        return refuse("more than two edges meet here: which two?", "mark the two edges of this corner");
+        return refuse("more than two edges meet here", "mark the two edges of this corner");
     for (int k = 0; k < 2; ++k)
         if (found[k].rival > -3.5)
-            return refuse("two edges run side by side from here: which?",
-                          "mark the two edges of this corner");
+            return refuse("two edges run side by side from here", "mark the two edges of this corner");
     const double between = std::abs(std::remainder(found[0].angle() - found[1].angle(), 2.0 * kPi));
     if (between > kPi - 0.26)
         return refuse("one straight edge passes here, no corner", "place the corner again");

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "core/fit/RefineSurvey.h"
 
+#include <fmt/core.h>
+
 #include <algorithm>
 #include <array>
 #include <atomic>
@@ -63,6 +65,9 @@ std::optional<Leg> legOf(const Mark& edge, const Vec2& corner, double tolerance)
     return leg;
 }
 
+/// Anywhere in it with even chance is a σ of 10 px: no hand errs by as much.
+constexpr double kWidestRounding_px = 35.0;
+
 class Refiner {
   public:
     Refiner(const survey::Survey& survey, const RefineOptions& options)
@@ -123,6 +128,11 @@ class Refiner {
             return refuse("how many px its rounding is wide cannot be told yet",
                           "mark a known length in this photograph, or adjust first");
         o.transition_px = *px * feature.transition_mm;
+        if (o.transition_px > kWidestRounding_px)
+            return refuse(
+                fmt::format("a rounding {:g} mm wide is {:.0f} px here, too wide to tell a place in it",
+                            feature.transition_mm, o.transition_px),
+                "check the width, or name the inner or outer line as the meant one");
         return std::nullopt;
     }
 
@@ -364,7 +374,7 @@ RefineResult refine(const survey::Survey& survey, const PhotographProvider& phot
         ++out.tried;
         if (!o.fit) {
             Error error = o.fit.error();
-            if (!o.rivals.empty()) error.what += " " + tellAll(o.rivals);
+            if (!o.rivals.empty()) error.what += ": " + tellAll(o.rivals);
             out.refusals.push_back({o.mark->id, error.sentence(), o.rivals});
             continue;
         }

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <fmt/core.h>
+
 #include <algorithm>
 #include <cmath>
 #include <numbers>
@@ -94,7 +96,8 @@ Result<EllipseGuide> findRim(const photo::LinearImage& image, const std::vector<
     const std::optional<Ellipse> start = startOf(rim, whole);
     if (!start) return refuse("the rim's points lie on a line", "spread them round the rim");
     if (axesOf(*start).b < kLeastRadius)
-        return refuse("the hole is too small to tell its rim", "keep the mark by hand");
+        return refuse(fmt::format("the {} is too small to tell its rim", whole ? "hole" : "arc"),
+                      "keep the mark by hand");
     const EllipseGuide guide = guideFor(*start, rim, whole);
     if (guide.length() < 12.0)
         return refuse("the arc is too short to tell its rim", "mark a longer part of it");
@@ -102,7 +105,8 @@ Result<EllipseGuide> findRim(const photo::LinearImage& image, const std::vector<
     const double radius = std::min(o.searchRadius_px, 0.7 * axesOf(*start).b);
     const Profiles profiles = sampleProfiles(image, guide, std::min(radius + 2.0, 0.9 * axesOf(*start).b));
     if (static_cast<double>(profiles.s.size()) < 0.5 * profiles.wanted)
-        return refuse("the rim leaves the picture", "mark a hole that lies wholly inside");
+        return refuse(fmt::format("the {}'s rim leaves the picture", whole ? "hole" : "arc"),
+                      whole ? "mark a hole that lies wholly inside" : "mark the part that lies inside");
     const Family family = familyFor(guide, radius);
     const Result<Candidate> chosen =
         meantEdge({guide, family, profiles, placesAlong(guide, rim), true}, o, rivals);

@@ -4,6 +4,9 @@
 #include <fmt/core.h>
 
 namespace trammel::fit {
+namespace {
+constexpr double kOpen_px = 1.0;  ///< between its ends a rim is an arc
+}
 
 std::string letterOf(std::size_t index) {
     const std::string letter(1, static_cast<char>('A' + index % 26));
@@ -12,6 +15,12 @@ std::string letterOf(std::size_t index) {
 
 std::string tell(const Rival& r) {
     if (r.line.empty()) return "nowhere";
+    const double gap = (r.line.back() - r.line.front()).norm();
+    if (r.rim && gap > kOpen_px) {
+        const Vec2 &a = r.line.front(), &b = r.line[r.line.size() / 2], &c = r.line.back();
+        return fmt::format("({:.1f}, {:.1f}) by ({:.1f}, {:.1f}) to ({:.1f}, {:.1f}), lighter {}", a.x(),
+                           a.y(), b.x(), b.y(), c.x(), c.y(), r.sense > 0 ? "outside" : "inside");
+    }
     if (r.rim) {
         Vec2 middle = Vec2::Zero();
         for (const Vec2& p : r.line) middle += p / static_cast<double>(r.line.size());

@@ -20,7 +20,8 @@ struct Rival {
 /// "A", "B", ... by which the window and the printed sentence call a rival.
 std::string letterOf(std::size_t index);
 
-/// Where it runs and to which side it grows lighter: "(812, 400) to (990, 402), lighter above".
+/// Where it runs and to which side it grows lighter: "(812, 400) to (990, 402), lighter above"; an arc by its
+/// ends and middle, a whole rim by its first point and its distance from its middle.
 std::string tell(const Rival& rival);
 
 /// "A (812, 400) to (990, 402), lighter above; B ...".

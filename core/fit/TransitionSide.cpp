@@ -88,9 +88,7 @@ std::optional<double> scaleIn(const Survey& survey, const Id& station) {
         if (a && b && (*a - *b).norm() > 1.0) scales.push_back((*a - *b).norm() / r.measured.value);
     }
     if (scales.empty()) return std::nullopt;
-    std::nth_element(scales.begin(), scales.begin() + static_cast<std::ptrdiff_t>(scales.size() / 2),
-                     scales.end());
-    return scales[scales.size() / 2];
+    return *std::max_element(scales.begin(), scales.end());
 }
 
 }  // namespace trammel::fit

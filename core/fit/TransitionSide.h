@@ -12,8 +12,8 @@ namespace trammel::fit {
 /// is bent; else on the side where the marks of its outline or level lie. Nothing where too little is marked.
 std::optional<Vec2> insideOf(const survey::Survey& survey, const survey::Mark& mark);
 
-/// Scale in px/mm by the known lengths between features that are marked in the photograph: good to some per
-/// cent, which is enough for a doubt. Nothing without one.
+/// Scale in px/mm by the known lengths between features that are marked in the photograph, by that which is
+/// the least foreshortened: good to some per cent, which is enough for a doubt. Nothing without one.
 std::optional<double> scaleIn(const survey::Survey& survey, const survey::Id& station);
 
 }  // namespace trammel::fit

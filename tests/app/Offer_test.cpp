@@ -44,7 +44,7 @@ TEST_CASE("fit adds sure offers where it is asked to, and lists the others with 
     const Ran plain = runProgram(TRAMMEL_PROGRAM, {"fit", in.string(), "--out", out.string()});
     CHECK(plain.code == 0);
     CHECK(plain.out.find("offered") == std::string::npos);
-    CHECK(plain.out.find("which? A (") != std::string::npos);  // rivals are told in the sentence
+    CHECK(plain.out.find("may be meant: A (") != std::string::npos);  // rivals are told in the sentence
     CHECK(storage::load(out)->marks.size() == before.marks.size());
 
     const Ran ran =

@@ -7,6 +7,7 @@
 #include "Pictures.h"
 #include "core/fit/EdgeFit.h"
 #include "core/fit/RefineSurvey.h"
+#include "core/fit/TransitionSide.h"
 
 using namespace trammel;
 using namespace pictures;
@@ -63,7 +64,7 @@ TEST_CASE("A stroke between two lines is refused with both, and fitted to the on
     std::vector<fit::Rival> rivals;
     const auto refused = fit::fitEdge(picture, kFrom, kTo, {}, &rivals);
     REQUIRE_FALSE(refused);
-    CHECK(refused.error().sentence().find("which?") != std::string::npos);
+    CHECK(refused.error().sentence().find("apart may be meant") != std::string::npos);
     REQUIRE(rivals.size() == 2);
     std::vector<double> seen;
     for (const fit::Rival& r : rivals) {
@@ -246,7 +247,7 @@ TEST_CASE("A survey's refusal carries the rivals, and its next try the choice") 
     REQUIRE(first.refusals.size() == 1);
     const auto& rivals = first.refusals[0].rivals;
     REQUIRE(rivals.size() == 2);
-    CHECK(first.refusals[0].why.find("which? A (") != std::string::npos);
+    CHECK(first.refusals[0].why.find("may be meant: A (") != std::string::npos);
     for (const fit::Rival& r : rivals) {
         fit::RefineOptions o;
         o.chosen["M1"][0] = r;
@@ -266,6 +267,17 @@ TEST_CASE("The width of a rounding is a doubt that all points of its mark share"
     for (const auto& p : m.points) weight += 1.0 / (p.sigma_px * p.sigma_px);
     const double common = width * scale / std::sqrt(12.0);
     CHECK(1.0 / std::sqrt(weight) == Approx(common).epsilon(0.1));
+    // Of two known lengths the foreshortened one does not tell.
+    survey::Survey leaning = surveyOf(Transition::Round, width);
+    leaning.readings.push_back(leaning.readings[0]);
+    leaning.readings[1].id = "R2", leaning.readings[1].objects = {"F3", "F4"};
+    leaning.readings[1].measured.value = 200.0;
+    leaning.readings.push_back(leaning.readings[1]);
+    leaning.readings[2].id = "R3";
+    CHECK(fit::scaleIn(leaning, "S1").value() == Approx(scale));
+    const fit::RefineResult wide = refined(surveyOf(Transition::Round, 50.0));
+    REQUIRE(wide.refusals.size() == 1);
+    CHECK(wide.refusals[0].why.find("50 mm wide is 200 px here") != std::string::npos);
     // A scale known from a solution goes before the lengths in the picture.
     fit::RefineOptions o;
     o.scale_px_per_mm["S1"] = 8.0;
@@ -278,4 +290,20 @@ TEST_CASE("The width of a rounding is a doubt that all points of its mark share"
     survey::Survey unscaled = surveyOf(Transition::Round, width);
     unscaled.readings.clear();
     CHECK(refined(unscaled).refusals.at(0).why.find("known length") != std::string::npos);
+}
+
+TEST_CASE("An arc among rivals is told by its ends, a rim by its middle") {
+    fit::Rival r;
+    r.rim = true;
+    for (int i = 0; i <= 20; ++i) {
+        const double a = 0.5 * std::numbers::pi * i / 20.0;
+        r.line.push_back(Vec2(100, 200) + 50.0 * Vec2(std::cos(a), std::sin(a)));
+    }
+    CHECK(fit::tell(r) == "(150.0, 200.0) by (135.4, 235.4) to (100.0, 250.0), lighter outside");
+    r.line.clear();
+    for (int i = 0; i <= 20; ++i) {
+        const double a = 2.0 * std::numbers::pi * i / 20.0;
+        r.line.push_back(Vec2(100, 200) + 50.0 * Vec2(std::cos(a), std::sin(a)));
+    }
+    CHECK(fit::tell(r).find("50.0 px from its middle") != std::string::npos);
 }
