@@ -16,7 +16,9 @@ namespace {
 
 using survey::Transition;
 
-constexpr double kSameEdge_px = 1.0;  ///< a chosen edge is found again, and two are one, within this
+constexpr double kEven = 0.6;          ///< least steepness over greatest, of even light
+constexpr double kEvenByPixel = 0.25;  ///< the same sample by sample: two edges are not even light
+constexpr double kSameEdge_px = 1.0;   ///< a chosen edge is found again, and two are one, within this
 constexpr double kRimTrace_px = 2.0, kTrace_px = 1.5;  ///< as far as the fits themselves trace at once
 
 Rival rivalOf(const Candidate& candidate, const Search& search) {
@@ -135,6 +137,31 @@ const Candidate* bySide(const std::vector<Candidate>& two, const Search& search,
     return firstIsInner == (o.transition == Transition::Inner) ? &two[0] : &two[1];
 }
 
+/// Light that changes evenly over all that was looked through has no step in it, whatever noise and the
+/// rounding to codes make of it: averaged along the guide and over some px across, it is as steep everywhere.
+bool even(const Profiles& profiles) {
+    const int per = profiles.perProfile,
+              half = static_cast<int>(std::min(3.0, 0.375 * profiles.reach) / Profiles::kStep);
+    std::vector<double> sums(static_cast<std::size_t>(per) + 1, 0.0);
+    for (int k = 0; k < per; ++k) {
+        double mean = 0.0;
+        for (std::size_t p = 0; p < profiles.s.size(); ++p)
+            mean += profiles.steep[p * static_cast<std::size_t>(per) + static_cast<std::size_t>(k)];
+        sums[static_cast<std::size_t>(k) + 1] = sums[static_cast<std::size_t>(k)] + mean;
+    }
+    const auto steady = [&](int from, double share) {  // over boxes of 2·from + 1 samples
+        double low = 1e300, high = -1e300;
+        for (int k = from; k + from < per; ++k) {
+            const double box =
+                sums[static_cast<std::size_t>(k + from) + 1] - sums[static_cast<std::size_t>(k - from)];
+            low = std::min(low, box);
+            high = std::max(high, box);
+        }
+        return low > share * high || high < share * low;
+    };
+    return steady(half, kEven) && steady(0, kEvenByPixel);
+}
+
 bool withinReach(const Search& search, double misfit, double chance) {
     return misfit <= stats::chiSquareQuantile(chance, static_cast<double>(search.hand.size()));
 }
@@ -158,8 +185,11 @@ Result<Candidate> meantEdge(const Search& search, const FitOptions& o, std::vect
     const std::vector<Candidate> candidates =
         searchEdges(search.profiles, search.family, search.hand, search.slack * o.handSigma_px);
     if (candidates.empty())
-        return refuse("no edge runs along this stroke",
+        return refuse("no edge shows along the marked points",
                       "place the points nearer to the edge or leave the mark as it is");
+    if (even(search.profiles))
+        return refuse("the light changes evenly here, without a step",
+                      "place the points on a visible edge or leave the mark as it is");
     if (o.chosen[0]) {
         const Result<Candidate> again = chosenAgain(candidates, search, *o.chosen[0]);
         if (again && !withinReach(search, again->misfit, kChosenReach)) return tooFar(*again, search);
@@ -187,8 +217,8 @@ Result<Candidate> meantEdge(const Search& search, const FitOptions& o, std::vect
     if (rivals)
         for (const Candidate& c : plausible) rivals->push_back(rivalOf(c, search));
     return refuse(plausible.size() == 2
-                      ? fmt::format("two edges {:.1f} px apart: which?", apart(plausible[1]))
-                      : fmt::format("{} edges side by side: which?", plausible.size()),
+                      ? fmt::format("two edges {:.1f} px apart may be meant", apart(plausible[1]))
+                      : fmt::format("{} edges side by side may be meant", plausible.size()),
                   "choose one, or place the points closer to the meant one");
 }
 

@@ -15,6 +15,8 @@ namespace {
 constexpr double kWidest = 12.0;          // px, half the strip's width at most
 constexpr double kCompanionShare = 0.12;  // of the main step's steepness, to be modelled
 constexpr double kLeastContrast = 0.004;  // linear light
+constexpr double kLeastCodes =
+    2.0;  // as the file holds them: a lone step of one code is the rounding of a ramp
 
 double halfWidth(double blur) { return std::clamp(3.0 * blur + 2.0, 4.0, kWidest); }
 
@@ -217,7 +219,7 @@ CurveFit fitAlong(const photo::LinearImage& image, const Guide& guide, const Cur
     if (!blur) return out;
     out.blur = blur->value;
     out.blurSigma = blur->sigma;
-    std::vector<double> contrast, noise, clipped;
+    std::vector<double> contrast, codes, noise, clipped;
     for (int k = 0; k < options.stretches; ++k) {
         const double a = guide.length() * k / options.stretches,
                      b = guide.length() * (k + 1) / options.stretches;
@@ -230,12 +232,14 @@ CurveFit fitAlong(const photo::LinearImage& image, const Guide& guide, const Cur
             continue;
         }
         contrast.push_back(step);
+        codes.push_back(std::abs(options.tone.at(s->fit.high).code - options.tone.at(s->fit.low).code));
         noise.push_back(s->fit.noise);
         if (s->fit.offsetSigma > 0.5) continue;
         for (const StripBin& bin : s->fit.bins) out.bins.push_back({bin.s + s->middle(), bin.offset});
         out.stretches.push_back(*s);
     }
     out.contrast = medianOf(contrast);
+    out.codes = 255.0 * medianOf(codes) / (image.codes.empty() ? 1.0 : image.codes.codeStep);
     out.noise = medianOf(noise);
     out.common = commonDoubt(out, image.codes, guide.length(), blur->pull);
     out.clipped = medianOf(clipped);
@@ -264,7 +268,7 @@ std::optional<Error> refusal(const CurveFit& curve, std::size_t least) {
     if (curve.clipped > 0.5)
         return refuse("the bright side of the edge is saturated",
                       "use a shorter exposure or keep the mark by hand");
-    if (curve.blur <= 0.0 || curve.contrast < kLeastContrast)
+    if (curve.blur <= 0.0 || curve.contrast < kLeastContrast || curve.codes < kLeastCodes)
         return refuse("no step of light stands out here", "place the points nearer to the edge");
     if (curve.stretches.size() < least)
         return refuse(fmt::format("only {} of {} stretches of the edge can be told from the noise",

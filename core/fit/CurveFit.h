@@ -27,6 +27,7 @@ struct CurveFit {
     double blurSigma = 0.0;          ///< px, of the blur, from the pieces' formal σ or their scatter
     Channel channel = Channel::Luma;
     double blur = 0.0, contrast = 0.0, noise = 0.0, clipped = 0.0;
+    double codes = 0.0;          ///< step height in codes, 0..255
     double common = 0.0;         ///< px, doubt common to the whole curve
     std::vector<StripBin> bins;  ///< s along the whole guide
     double binLength = 0.0;

@@ -187,3 +187,27 @@ TEST_CASE("An edge that a lens bends by a pixel is followed") {
         CHECK(p.sigma_px < 0.06);
     }
 }
+
+TEST_CASE("Light that changes evenly holds no edge, with or without noise") {
+    for (const double noise : {0.0, 0.002})
+        for (const double base : {100.0, 200.0})
+            for (const double codes :
+                 {0.05, 0.1, 0.17, 0.5, 2.0})  // per px; without noise one code is a step
+                for (const double angle : {0.05, 0.6}) {
+                    const Vec2 n(std::sin(angle), std::cos(angle)), along(n.y(), -n.x()), middle(100, 80);
+                    const auto ramp = take(
+                        200, 160,
+                        [&](const Vec2& p) {
+                            return fromSrgb(std::clamp((base + codes * n.dot(p - middle)) / 255.0, 0.0, 1.0));
+                        },
+                        {noise, true, 3}, 2);
+                    for (const double off : {-4.0, 0.0, 2.5}) {
+                        INFO(noise << " noise, " << base << ", " << codes << " codes/px, " << angle << ", "
+                                   << off);
+                        CHECK(refused(
+                            fitEdge(ramp, middle + off * n - 60 * along, middle + off * n + 60 * along)));
+                    }
+                }
+    const auto scene = halfPlane(Vec2(0, 1), 80.3, 0.4, 0.42, 1.0);  // three codes are a step
+    CHECK(fitEdge(take(200, 160, scene, {0.0, true, 3}, 4), Vec2(40, 80), Vec2(160, 80)));
+}
