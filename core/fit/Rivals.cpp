@@ -3,6 +3,9 @@
 
 #include <fmt/core.h>
 
+#include <algorithm>
+#include <span>
+
 namespace trammel::fit {
 namespace {
 constexpr double kOpen_px = 1.0;  ///< between its ends a rim is an arc
@@ -22,10 +25,12 @@ std::string tell(const Rival& r) {
                            a.y(), b.x(), b.y(), c.x(), c.y(), r.sense > 0 ? "outside" : "inside");
     }
     if (r.rim) {
+        const auto round = std::span(r.line).first(std::max<std::size_t>(1, r.line.size() - 1));  // ends once
+        const double share = 1.0 / static_cast<double>(round.size());
         Vec2 middle = Vec2::Zero();
-        for (const Vec2& p : r.line) middle += p / static_cast<double>(r.line.size());
+        for (const Vec2& p : round) middle += share * p;
         double radius = 0.0;
-        for (const Vec2& p : r.line) radius += (p - middle).norm() / static_cast<double>(r.line.size());
+        for (const Vec2& p : round) radius += share * (p - middle).norm();
         return fmt::format("through ({:.1f}, {:.1f}), {:.1f} px from its middle, lighter {}",
                            r.line.front().x(), r.line.front().y(), radius,
                            r.sense > 0 ? "outside" : "inside");
