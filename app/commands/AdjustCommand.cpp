@@ -17,7 +17,7 @@ namespace {
 
 struct AdjustArguments {
     std::string survey;
-    bool json = false, marksOnly = false;
+    bool json = false, marksOnly = false, growth = false;
     adjust::AdviceOptions advice;
 };
 
@@ -25,9 +25,17 @@ std::string sentenceOf(const Result<adjust::Advice>& advice) {
     return advice ? advice->sentence : advice.error().sentence();
 }
 
+/// For this adjustment only: nothing is known of the tone curves of cameras of which the survey says nothing.
+void letLightGrow(survey::Survey& survey) {
+    for (survey::CameraGroup& g : survey.groups)
+        if (g.lightGrowth == survey::Constant{})
+            g.lightGrowth = {0.0, survey::kGrowthSigma, survey::ConstantMode::Prior};
+}
+
 int run(const AdjustArguments& a) {
-    const Result<survey::Survey> survey = storage::load(a.survey);
+    Result<survey::Survey> survey = storage::load(a.survey);
     if (!survey) return complain(survey.error());
+    if (a.growth) letLightGrow(*survey);
     if (!a.marksOnly) {
         // The marks would still adjust, but to a picture that nobody has before their eyes: say so first.
         const std::vector<Error> wrong = storage::checkPhotographs(*survey, a.survey);
@@ -53,6 +61,8 @@ void addAdjust(CLI::App& app, int& code) {
     sub->add_flag("--json", a->json, "Print the result as JSON");
     sub->add_flag("--marks-only", a->marksOnly,
                   "Do not look whether the photographs are there and unchanged");
+    sub->add_flag("--growth", a->growth,
+                  "Find by how much light grows over dark in each camera's photographs (unknown tone curve)");
     sub->add_option("--caliper", a->advice.caliperReach_mm,
                     "How far the caliper at hand opens, mm (what to do next, default 300)")
         ->check(CLI::PositiveNumber);

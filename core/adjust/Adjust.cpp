@@ -14,6 +14,7 @@
 #include "core/adjust/Gather.h"
 #include "core/adjust/Gross.h"
 #include "core/adjust/LevelDoubt.h"
+#include "core/adjust/LightGrowth.h"
 #include "core/adjust/Limits.h"
 #include "core/adjust/Photographs.h"
 #include "core/adjust/SuspectSearch.h"
@@ -124,6 +125,7 @@ Result<Solution> finish(Network& n, Round& round, const Options& options, const 
         measureDimensions(n, round, out);
         const double inflation = high ? std::sqrt(out.global.varianceFactor) : 1.0;
         out.levelShapes = levelShapes(n, *round.covariance, inflation);
+        out.lightGrowths = lightGrowths(n, *round.covariance, inflation);
         out.limits = limits(n, *round.covariance, out.observations, inflation);
     }
     noteDoubts(out);

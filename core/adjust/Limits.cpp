@@ -5,6 +5,8 @@
 
 #include <cmath>
 
+#include "core/adjust/LightGrowth.h"
+
 namespace trammel::adjust {
 namespace {
 
@@ -12,6 +14,8 @@ namespace {
 constexpr double kVagueDistance = 0.05;
 constexpr double kVagueHeight_mm = 1.0;
 constexpr double kVagueCrop_px = 50.0;
+/// Share of the prior's σ above which the observations hardly tell a growth of light.
+constexpr double kHardlyTold = 0.6;
 constexpr std::size_t kNamed = 3;  ///< marks named one by one
 
 struct Teller {
@@ -27,6 +31,11 @@ struct Teller {
 
     /// The dimensions whose doubt comes for a good part from this unknown.
     std::string leaningOn(int column) const {
+        const std::string names = leaners(column);
+        return names.empty() ? "the dimensions do not need it" : "it weakens " + names;
+    }
+
+    std::string leaners(int column) const {
         constexpr double kGoodPart = 0.1;  // of the variance
         const VecX reach = covariance.times({{column, 1.0}});
         std::string names;
@@ -40,7 +49,24 @@ struct Teller {
             if (variance > 0 && shared * shared > kGoodPart * variance * reach[column])
                 names += (names.empty() ? "" : ", ") + (d.name.empty() ? d.id : d.name);
         }
-        return names.empty() ? "the dimensions do not need it" : "it weakens " + names;
+        return names;
+    }
+
+    void growths() {
+        for (const LightGrowth& g : lightGrowths(n, covariance, inflation)) {
+            const survey::CameraGroup& group = *find(n.survey().groups, g.group);
+            const auto at = static_cast<std::size_t>(&group - n.survey().groups.data());
+            const bool prior = group.lightGrowth.mode == survey::ConstantMode::Prior;
+            if (prior && g.plusMinus < kHardlyTold * 2.0 * inflation * group.lightGrowth.sigma) continue;
+            const std::string names = leaners(n.columns().groups[at][9]);
+            if (names.empty()) continue;
+            out.push_back(fmt::format(
+                "How far light grows over dark in the photographs of {} is known to ± {:.2f} of the blur "
+                "only "
+                "({:.2f} px at every fitted edge); it weakens {}. Measure the width of something light "
+                "and of something dark (a tongue and a slot or hole) with the caliper.",
+                named(g.group), g.plusMinus, g.plusMinus * g.perUnit_px, names));
+        }
     }
 
     void cameras() {
@@ -105,6 +131,7 @@ std::vector<std::string> limits(const Network& network, const estimate::Covarian
                                 const std::vector<ObservationResult>& observations, double inflation) {
     Teller t{network, covariance, inflation};
     t.cameras();
+    t.growths();
     t.heights();
     t.marks(observations);
     return std::move(t.out);

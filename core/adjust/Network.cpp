@@ -138,7 +138,7 @@ Result<void> Network::compileMarks() {
                                    Owner::Kind::Mark, !m.excluded && !station.excluded);
         const Vec2 offset = firstOffset(station.photo);
         for (const survey::MarkPoint& p : m.points)
-            points_.push_back({s, f, p.px + offset, p.sigma_px, owner});
+            points_.push_back({s, f, p.px + offset, p.sigma_px, owner, p.growth_px});
     }
     feet_.assign(points_.size(), std::nan(""));
     return {};
@@ -150,12 +150,14 @@ InUse Network::inUse() const {
     used.features.assign(state_.features.size(), false);
     used.levels.assign(state_.levels.size(), false);
     used.groups.assign(state_.groups.size(), false);
+    used.growth.assign(state_.groups.size(), false);
     used.levels[at(datumLevel_)] = true;
     for (const ImagePoint& p : points_) {
         if (!owners_[at(p.owner)].active) continue;
         used.features[at(p.feature)] = true;
         used.stations[at(p.station)] = true;
         used.groups[at(state_.stations[at(p.station)].group)] = true;
+        if (!p.growth.isZero()) used.growth[at(state_.stations[at(p.station)].group)] = true;
         if (const int l = state_.features[at(p.feature)].level; l >= 0) used.levels[at(l)] = true;
     }
     return used;
@@ -210,7 +212,8 @@ void Network::compilePriors(const InUse& used) {
         if (!used.groups[at(g)]) continue;
         const survey::CameraGroup& group = survey_->groups[at(g)];
         const auto constants = constantsOf(group);
-        for (int k = 0; k < 9; ++k) {
+        for (int k = 0; k < static_cast<int>(kGroupUnknowns); ++k) {
+            if (k == 9 && !used.growth[at(g)]) continue;
             if (constants[at(k)]->mode != ConstantMode::Prior) continue;
             const int owner =
                 addOwner(group.id, std::string(kConstantNames[at(k)]) + " of " + describe(*survey_, group.id),

@@ -19,6 +19,7 @@ struct ImagePoint {
     Vec2 px = Vec2::Zero();
     double sigma = 1.0;
     int owner = 0;
+    Vec2 growth = Vec2::Zero();  ///< px a unit of the group's growth of light
 };
 
 /// Something that was observed and is tested as a whole: a mark, a reading, a condition, a prior.
@@ -64,6 +65,7 @@ struct FocusPair {
 /// What active marks show, by index.
 struct InUse {
     std::vector<bool> stations, features, levels, groups;
+    std::vector<bool> growth;  ///< groups of which a mark tells what the growth of light does to it
 };
 
 /// A survey compiled to indices: the observations as rows, the unknowns as columns. Knows nothing of ids

@@ -134,11 +134,12 @@ void Network::layColumns(const InUse& used) {
     int next = layout_.columns;
     layLevelColumns(used, next);
     layStationColumns(used, next);
-    columns_.groups.assign(s.groups.size(), {-1, -1, -1, -1, -1, -1, -1, -1, -1});
+    columns_.groups.assign(s.groups.size(), {-1, -1, -1, -1, -1, -1, -1, -1, -1, -1});
     for (std::size_t i = 0; i < s.groups.size(); ++i) {
         const auto constants = constantsOf(s.groups[i]);
-        for (std::size_t k = 0; k < 9; ++k)
-            if (used.groups[i] && constants[k]->mode != ConstantMode::Fixed) columns_.groups[i][k] = next++;
+        for (std::size_t k = 0; k < kGroupUnknowns; ++k)
+            if ((k == 9 ? used.growth[i] : used.groups[i]) && constants[k]->mode != ConstantMode::Fixed)
+                columns_.groups[i][k] = next++;
     }
     // Only what is square to a side view tells how the sides lie to the datum's axes.
     for (const auto* list : {&squares_, &mirrors_})
@@ -207,7 +208,7 @@ std::string Network::columnName(int column) const {
     for (std::size_t i = 0; i < s.stations.size(); ++i)
         if (in(columns_.stations[i])) return "camera position of " + describe(s, s.stations[i].id);
     for (std::size_t i = 0; i < s.groups.size(); ++i)
-        for (std::size_t k = 0; k < 9; ++k)
+        for (std::size_t k = 0; k < kGroupUnknowns; ++k)
             if (columns_.groups[i][k] == column)
                 return std::string(kConstantNames[k]) + " of " + describe(s, s.groups[i].id);
     return "direction of the side views";

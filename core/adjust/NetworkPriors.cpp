@@ -47,6 +47,8 @@ void Network::priorRow(int group, int constant, Rows& row) const {
         row.add(c[at(constant)], w);
     } else if (constant == 8) {
         row.add(c[8], set(d.pupil, g.pupil));
+    } else if (constant == 9) {
+        row.add(c[9], set(d.lightGrowth, g.growth));
     } else {
         const std::array<const survey::Constant*, 5> all = {&d.k1, &d.k2, &d.k3, &d.p1, &d.p2};
         const std::size_t k = at(constant - 3);

@@ -52,7 +52,7 @@ bool Network::pointRow(const ImagePoint& p, Rows& row, bool derivatives) const {
     const Vec3 X = state_.point(f);
     if (derivatives ? !projectPoint(g, s, X, proj) : !projectPoint(g, s, X, proj.u)) return false;
     const double w = 1.0 / p.sigma;
-    const Vec2 miss = p.px + s.crop - proj.u;
+    const Vec2 miss = p.px + s.crop - g.growth * p.growth - proj.u;
     row.e = {miss.x() * w, miss.y() * w};
     if (!derivatives) return true;
     const PointDerivatives by = pointDerivatives(state_, columns_, p.feature);
@@ -70,14 +70,14 @@ void Network::addStationColumns(const ImagePoint& p, const Projected& proj, cons
         const Vec2 v = weigh * d;
         row.add(column, v.x(), both ? v.y() : 0.0);
     };
-    forCameraColumns(columns_, state_, p.station, proj, put);
+    forCameraColumns(columns_, state_, p.station, proj, p.growth, put);
 }
 
 bool Network::curveRow(const ImagePoint& p, double& foot, Rows& row, bool derivatives) const {
     const StationState& s = state_.stations[at(p.station)];
     const GroupState& g = state_.groups[at(s.group)];
     const FeatureState& f = state_.features[at(p.feature)];
-    const Vec2 px = p.px + s.crop;
+    const Vec2 px = p.px + s.crop - g.growth * p.growth;
     row.components = 1;
     if (f.kind == FeatureKind::Curve && f.nodes.size() < 2) return false;
     double tau = std::isfinite(foot) ? foot : firstFoot(g, s, state_, f, px);

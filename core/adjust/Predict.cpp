@@ -9,6 +9,7 @@
 
 #include "core/adjust/CameraColumns.h"
 #include "core/adjust/Covariance.h"
+#include "core/adjust/LightGrowth.h"
 #include "core/adjust/NetworkConstants.h"
 #include "core/adjust/Projection.h"
 #include "core/adjust/Shape.h"
@@ -45,6 +46,9 @@ class Predictor {
           station_(covariance.survey().stations[station]),
           joint_(covariance.factor()) {
         toCamera_ = -camera().R.row(2).transpose();
+        const double shift =
+            state_.groups[at(camera().group)].growth * typicalGrowth(covariance.survey(), station_.group);
+        shiftVariance_ = shift * shift;
     }
 
     std::optional<Prediction> predict(std::size_t feature) {
@@ -161,7 +165,7 @@ class Predictor {
                                            : derivativesAt(state_, columns_, feature, tau, c.X);
         for (std::size_t k = 0; k < at(by.count); ++k)
             place.by.emplace_back(by.column[k], proj.byPoint * by.byColumn[k]);
-        forCameraColumns(columns_, state_, index_, proj, [&](int column, const Vec2& d) {
+        forCameraColumns(columns_, state_, index_, proj, Vec2::Zero(), [&](int column, const Vec2& d) {
             if (column >= 0) place.by.emplace_back(column, d);
         });
         if (corner) return place;
@@ -194,6 +198,11 @@ class Predictor {
         out.station = station_.id;
         out.feature = id;
         out.covariance = covariance_.inflation() * covariance_.inflation() * (J * sigma * J.transpose());
+        // The edge is seen towards its dark side, which only the picture will tell.
+        if (corner)
+            out.covariance.diagonal().array() += shiftVariance_;
+        else
+            out.covariance.array() += shiftVariance_;
         for (std::size_t i = 0; i < places.size(); ++i) {
             const auto k = static_cast<Eigen::Index>(i);
             const double variance = corner ? largest(out.covariance) : out.covariance(k, k);
@@ -215,6 +224,7 @@ class Predictor {
     const survey::Station& station_;
     estimate::JointCovariance joint_;
     Vec3 toCamera_;
+    double shiftVariance_ = 0.0;  ///< px², of the growth of light, alike along an edge
 };
 
 }  // namespace

@@ -111,6 +111,8 @@ void addStations(const survey::Survey& survey, const Solution& s, std::string& o
         out += fmt::format("  {:<16} stand-off {:>7.0f} mm, {:.4f} mm a pixel at the datum\n",
                            nameOf(st.name, st.id), it->second.standOff_mm, 1.0 / it->second.scale_px_per_mm);
     }
+    for (const LightGrowth& g : s.lightGrowths)
+        if (!g.sentence.empty()) out += "  " + g.sentence + "\n";
 }
 
 }  // namespace

@@ -116,6 +116,15 @@ struct LevelShape {
     std::string sentence;
 };
 
+/// By what share of their blur the light side of the edges in a camera's photographs grows over the dark one
+/// (survey::CameraGroup::lightGrowth).
+struct LightGrowth {
+    Id group;
+    double share = 0.0, plusMinus = 0.0;  ///< k = 2
+    double perUnit_px = 0.0;              ///< what a share of 1 does to a fitted edge
+    std::string sentence;                 ///< empty where it is no more than its doubt
+};
+
 struct GlobalTest {
     double varianceFactor = 1.0;  ///< vᵀPv / degrees of freedom
     int degreesOfFreedom = 0;
@@ -136,6 +145,7 @@ struct Solution {
     std::vector<std::string> setAside;  ///< keys of their owners, for a warm start (core/adjust/WarmStart.h)
     std::vector<DimensionResult> dimensions;  ///< those of the survey, in its order
     std::vector<LevelShape> levelShapes;      ///< levels that are not flat, or seem not to be
+    std::vector<LightGrowth> lightGrowths;    ///< of cameras with fitted marks
     std::vector<std::string> limits;          ///< plain sentences: what these observations cannot tell
     GlobalTest global;
     int iterations = 0;

@@ -378,6 +378,7 @@ void startGroups(Network& n) {
         g.pp = given ? Vec2(d.principalX.value, d.principalY.value) : Vec2((width - 1) / 2, (height - 1) / 2);
         const std::array<const survey::Constant*, 5> all = {&d.k1, &d.k2, &d.k3, &d.p1, &d.p2};
         g.pupil = d.pupil.value;
+        g.growth = d.lightGrowth.value;
         for (std::size_t k = 0; k < 5; ++k) g.K[k] = all[k]->value * std::pow(g.rho / c, kBrownPower[k]);
     }
 }

@@ -55,6 +55,7 @@ void move(State& state, const Columns& c, const VecX& delta) {
         g.pp += Vec2(entry(delta, c.groups[i][1]), entry(delta, c.groups[i][2]));
         for (std::size_t k = 0; k < 5; ++k) g.K[k] += entry(delta, c.groups[i][3 + k]);
         g.pupil += entry(delta, c.groups[i][8]);
+        g.growth += entry(delta, c.groups[i][9]);
     }
     for (std::size_t i = 0; i < state.stations.size(); ++i) {
         StationState& s = state.stations[i];

@@ -19,6 +19,7 @@ struct GroupState {
     double pupil = 0.0;  ///< entrance pupil behind the front of the lens, mm
     double rho = 1.0;
     std::array<double, 5> K{};  ///< K1 K2 K3 P1 P2
+    double growth = 0.0;        ///< of the light side of edges, see survey::CameraGroup::lightGrowth
 
     camera::Constants constants() const;
 };
@@ -84,10 +85,12 @@ struct State {
     camera::Pose pose(const StationState& s) const;
 };
 
+inline constexpr std::size_t kGroupUnknowns = 10;
+
 /// Column of each unknown, −1 where fixed.
 struct Columns {
-    std::vector<std::array<int, 9>> groups;    ///< ln κ, pp x, pp y, K1 K2 K3 P1 P2, pupil
-    std::vector<std::array<int, 8>> stations;  ///< rotation (left), ln m, g, crop
+    std::vector<std::array<int, kGroupUnknowns>> groups;  ///< ln κ, pp x, pp y, K1 K2 K3 P1 P2, pupil, growth
+    std::vector<std::array<int, 8>> stations;             ///< rotation (left), ln m, g, crop
     /// Corner x y z | edge offset at a, at b across it in its level, free ones also along the second normal |
     /// circle x y r, free ones also z and tilt about two axes of its plane | slot a x y, b x y, r.
     std::vector<std::array<int, 6>> features;

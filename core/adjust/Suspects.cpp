@@ -8,6 +8,7 @@
 #include <map>
 #include <numbers>
 
+#include "core/adjust/NetworkConstants.h"
 #include "core/adjust/ReadingCause.h"
 #include "core/adjust/TieCause.h"
 
@@ -67,6 +68,11 @@ Suspect accusePrior(const Network& n, const Assessment& a, bool square) {
             "really has, or allow a wider tilt.",
             describe(n.survey(), a.result.object), s.estimatedError * 180.0 / std::numbers::pi);
         s.sentence[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(s.sentence[0])));
+    } else if (a.result.description.starts_with(kConstantNames[9])) {
+        s.sentence = fmt::format(
+            "The {} disagrees with marks and readings by {:.1f} times its ±: look whether white is at its "
+            "ceiling in the photographs or their curve was bent, and whether readings were taken over burrs.",
+            a.result.description, s.estimatedError);
     } else {
         s.sentence = fmt::format(
             "The {} disagrees with the photographs by {:.1f} times its ±: check the focal "

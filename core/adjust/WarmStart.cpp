@@ -40,6 +40,7 @@ class CarryOver {
             GroupState& to = n_.state().groups[i];
             const auto& columns = n_.columns().groups[i];
             if (columns[8] >= 0) to.pupil = from.pupil;
+            if (columns[9] >= 0) to.growth = from.growth;
             if (columns[0] >= 0) to.lnKappa = from.lnKappa;
             for (int k = 0; k < 2; ++k)
                 if (columns[at(1 + k)] >= 0) to.pp[k] = from.pp[k];

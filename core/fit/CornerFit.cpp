@@ -108,6 +108,7 @@ Result<Fit> fitCorner(const photo::LinearImage& image, const Vec2& at, const Vec
     if (!at.allFinite() || !alongA.allFinite() || !alongB.allFinite())
         return Error{ErrorCode::BadValue, "the corner's coordinates are not finite", "", "place it again"};
     Line lines[2];
+    Vec2 growth = Vec2::Zero();  // across either line, px
     double contrasts[2] = {0.0, 0.0}, noises[2] = {0.0, 0.0};
     Fit out;
     const Vec2 ends[2] = {alongA, alongB};
@@ -127,6 +128,8 @@ Result<Fit> fitCorner(const photo::LinearImage& image, const Vec2& at, const Vec
             return edge.error();
         }
         lines[k] = lineThrough(*edge, image.codes.lossy);
+        for (const FitPoint& p : edge->points)
+            growth[k] += lines[k].across.dot(p.growth_px) / static_cast<double>(edge->points.size());
         if (!straight(*edge, lines[k]))
             return refuse("an edge of this corner is not straight", "keep the corner by hand");
         if (k == 0 || edge->blur_px > out.blur_px) {
@@ -160,7 +163,7 @@ Result<Fit> fitCorner(const photo::LinearImage& image, const Vec2& at, const Vec
     for (int k = 0; k < 2; ++k) variance(k, k) = lines[k].varianceAt((corner - lines[k].centre).norm());
     const Mat2 covariance = normals.inverse() * variance * normals.inverse().transpose();
     const Eigen::SelfAdjointEigenSolver<Mat2> solver(covariance);
-    out.points.push_back({corner, std::sqrt(solver.eigenvalues()(1))});
+    out.points.push_back({corner, std::sqrt(solver.eigenvalues()(1)), normals.inverse() * growth});
     if (!(out.points[0].sigma_px < 1.0)) return refuse("the corner's edges are too faint", "keep it by hand");
     return out;
 }

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "core/fit/CoarseSearch.h"
+#include "core/fit/Growth.h"
 #include "core/fit/StripPixels.h"
 
 namespace trammel::fit {
@@ -286,12 +287,18 @@ Fit fitOf(const CurveFit& curve, const Guide& guide, const Scatter& scatter, dou
     out.contrast = curve.contrast;
     out.samples = static_cast<int>(curve.bins.size());
     out.common_px = curve.common;
-    std::vector<double> formal;
+    std::vector<double> formal, low, high;
+    for (const Stretch& s : curve.stretches) low.push_back(s.fit.low), high.push_back(s.fit.high);
+    const double below = medianOf(low), above = medianOf(high);
+    // +d is the side of `high`: the light side grows away from the lighter one.
+    const double growth = std::copysign(
+        growthPerUnit(curve.blur, std::min(below, above), std::max(below, above)), below - above);
     for (const Stretch& s : curve.stretches) {
         formal.push_back(s.fit.offsetSigma);
         out.points.push_back({guide.point(s.middle(), s.fit.offset),
                               pointSigma(scatter, s.length() / binLength, s.fit.offsetSigma, curve.common,
-                                         curve.stretches.size())});
+                                         curve.stretches.size()),
+                              growth * guide.normal(s.middle())});
     }
     out.formal_px = medianOf(formal);
     return out;

@@ -22,6 +22,7 @@ namespace trammel::fit {
 struct FitPoint {
     Vec2 px = Vec2::Zero();
     double sigma_px = 0.0;
+    Vec2 growth_px = Vec2::Zero();  ///< towards the dark side, see Growth.h and survey::MarkPoint
 };
 
 /// A feature located by the image. Points are independent of each other: each comes from its own stretch of

@@ -381,7 +381,7 @@ RefineResult refine(const survey::Survey& survey, const PhotographProvider& phot
         Mark next = *o.mark;
         next.origin = survey::MarkOrigin::Fitted;
         next.points.clear();
-        for (const FitPoint& p : o.fit->points) next.points.push_back({p.px, p.sigma_px});
+        for (const FitPoint& p : o.fit->points) next.points.push_back({p.px, p.sigma_px, p.growth_px});
         out.edit.changes.push_back(survey::Put<Mark>{next});
         ++out.fitted;
     }

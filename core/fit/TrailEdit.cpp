@@ -47,7 +47,7 @@ class Writer {
         m.station = target_.station;
         m.feature = f.id;
         m.origin = survey::MarkOrigin::Fitted;
-        for (const FitPoint& p : points) m.points.push_back({p.px, p.sigma_px});
+        for (const FitPoint& p : points) m.points.push_back({p.px, p.sigma_px, p.growth_px});
         draft_.marks.push_back(m);
         edit.changes.push_back(survey::Put<survey::Mark>{m});
         return f.id;

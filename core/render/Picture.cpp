@@ -103,17 +103,30 @@ photo::Exif exifOf(const SceneLens& lens, const SceneCamera& camera, const photo
     return e;
 }
 
-std::uint8_t curve(float light) {
-    const double v = std::clamp(static_cast<double>(light), 0.0, 1.0);
-    const double coded = v <= 0.0031308 ? 12.92 * v : 1.055 * std::pow(v, 1 / 2.4) - 0.055;
-    return static_cast<std::uint8_t>(std::lround(255 * coded));
+double codeOf(double v, Curve curve) {
+    const auto standard = [v] { return v <= 0.0031308 ? 12.92 * v : 1.055 * std::pow(v, 1 / 2.4) - 0.055; };
+    switch (curve) {
+        case Curve::Standard:
+            return standard();
+        case Curve::Bare:
+            return v;
+        case Curve::Crisp:
+            return std::pow(v, 1 / 1.8);
+        case Curve::Soft:
+            return std::pow(v, 1 / 2.6);
+        case Curve::Bold: {
+            const double c = standard();
+            return 0.5 * c + 0.5 * c * c * (3 - 2 * c);
+        }
+    }
+    return v;
 }
 
 Result<void> writeOne(const Scene& scene, std::size_t index, const std::filesystem::path& folder,
                       const PictureOptions& options) {
     const SceneCamera& camera = scene.cameras[index];
     const Light light = expose(camera, gatherLight(scene, camera, options), options, index);
-    const photo::Image stored = asStored(develop(light), camera.orientation);
+    const photo::Image stored = asStored(develop(light, camera.curve), camera.orientation);
     const std::filesystem::path file = folder / photographPath(camera);
     std::error_code failed;
     std::filesystem::create_directories(file.parent_path(), failed);
@@ -175,10 +188,13 @@ Light expose(const SceneCamera& camera, Light light, const PictureOptions& optio
     return light;
 }
 
-photo::Image develop(const Light& light) {
+photo::Image develop(const Light& light, Curve curve) {
     photo::Image image{light.width, light.height, 3, {}};
     image.data.resize(light.rgb.size());
-    std::transform(light.rgb.begin(), light.rgb.end(), image.data.begin(), curve);
+    std::transform(light.rgb.begin(), light.rgb.end(), image.data.begin(), [curve](float v) {
+        const double coded = codeOf(std::clamp(static_cast<double>(v), 0.0, 1.0), curve);
+        return static_cast<std::uint8_t>(std::lround(255 * coded));
+    });
     return image;
 }
 

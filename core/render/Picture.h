@@ -35,8 +35,8 @@ Light gatherLight(const Scene& scene, const SceneCamera& camera, const PictureOp
 /// Blur, exposure and (when asked for) noise, still linear.
 Light expose(const SceneCamera& camera, Light light, const PictureOptions& options, std::uint64_t stream);
 
-/// The sRGB curve and 8 bits (IEC 61966-2-1).
-photo::Image develop(const Light& light);
+/// The camera's curve and 8 bits.
+photo::Image develop(const Light& light, Curve curve = Curve::Standard);
 
 /// As the body stores an upright picture under this EXIF orientation.
 photo::Image asStored(const photo::Image& upright, int orientation);

@@ -97,6 +97,15 @@ struct Backdrop {
     Vec3 colour = Vec3(0.2, 0.2, 0.2);
 };
 
+/// How a body writes light as codes. Ours but for the first: cameras that follow no standard curve.
+enum class Curve {
+    Standard,  ///< sRGB (IEC 61966-2-1)
+    Bare,      ///< none: the codes are light
+    Crisp,     ///< light^(1/1.8)
+    Soft,      ///< light^(1/2.6)
+    Bold,      ///< sRGB codes c bent to ½c + ½(3c² − 2c³): a toe and a shoulder, as on film
+};
+
 struct SceneCamera {
     std::string name;
     survey::View view = survey::View::Top;
@@ -113,6 +122,7 @@ struct SceneCamera {
     double shotNoise = 0.0;                                   ///< σ² = shotNoise² · light + readNoise²
     double exposure = 1.0;
     int quality = 90;  ///< JPEG
+    Curve curve = Curve::Standard;
     Backdrop backdrop;
 };
 

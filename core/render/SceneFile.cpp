@@ -4,6 +4,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <fstream>
 #include <set>
@@ -106,6 +107,19 @@ void readCrop(const Place& p, const Scene& scene, SceneCamera& camera) {
         throw Trouble{p.where("crop_px"), "the crop does not lie within the full frame"};
 }
 
+Curve readCurve(const Place& p) {
+    constexpr std::array<std::pair<const char*, Curve>, 5> kNames = {{{"standard", Curve::Standard},
+                                                                      {"bare", Curve::Bare},
+                                                                      {"crisp", Curve::Crisp},
+                                                                      {"soft", Curve::Soft},
+                                                                      {"bold", Curve::Bold}}};
+    if (!p.has("curve")) return Curve::Standard;
+    const std::string name = p.text("curve");
+    for (const auto& [known, curve] : kNames)
+        if (name == known) return curve;
+    throw Trouble{p.where("curve"), "must be standard, bare, crisp, soft or bold"};
+}
+
 SceneCamera readCamera(const Place& p, const Scene& scene) {
     SceneCamera c;
     c.name = p.text("name");
@@ -133,6 +147,7 @@ SceneCamera readCamera(const Place& p, const Scene& scene) {
     c.exposure = p.number("exposure", 1.0);
     c.quality = static_cast<int>(p.number("quality", 90.0));
     if (c.quality < 1 || c.quality > 100) throw Trouble{p.where("quality"), "must be from 1 to 100"};
+    c.curve = readCurve(p);
     c.backdrop = readBackdrop(p.child("backdrop"));
     readCrop(p, scene, c);
     return c;

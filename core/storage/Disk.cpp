@@ -96,7 +96,8 @@ std::filesystem::path neighbourOf(const std::filesystem::path& file) {
 Result<void> writeWhole(const std::filesystem::path& name, std::string_view bytes, Disk& disk) {
     std::error_code ignored;
     if (name.empty())
-        return Error{ErrorCode::WriteFailed, "has no name, so nothing can be saved", "file", "give it a name"};
+        return Error{ErrorCode::WriteFailed, "has no name, so nothing can be saved", "file",
+                     "give it a name"};
     std::filesystem::path file = std::filesystem::absolute(name, ignored);
     if (!ignored) file = std::filesystem::weakly_canonical(file, ignored);
     if (ignored) file = name;

@@ -11,7 +11,7 @@
 namespace trammel::storage {
 
 /// Current version of the *.trammel JSON document (described in FORMAT.md beside this file).
-inline constexpr int kFormatVersion = 3;
+inline constexpr int kFormatVersion = 4;
 
 /// Reads a survey. FileMissing, FileDamaged (no JSON, a value of the wrong type, a key that the format does
 /// not have: the sentence names where) or FileNewer. What the values mean is not judged: survey::check.

@@ -38,6 +38,7 @@ CameraGroup readGroup(JsonObject& o) {
     g.p1 = readConstant(o, "p1", g.p1);
     g.p2 = readConstant(o, "p2", g.p2);
     g.pupil = readConstant(o, "pupil_mm", g.pupil);
+    g.lightGrowth = readConstant(o, "light_growth", g.lightGrowth);
     g.refocusedFrom = o.text("refocused_from", "");
     g.focusSigma = o.number("focus_sigma", g.focusSigma);
     return g;
@@ -105,10 +106,15 @@ Mark readMark(JsonObject& o) {
     m.origin = o.word("origin", originFromName, std::optional(MarkOrigin::Hand));
     m.excluded = o.flag("excluded", false);
     o.each("points_px", [&m](const nlohmann::json& item, const std::string& at) {
-        if (!item.is_array() || item.size() != 3)
-            throw JsonFault{at + " must hold three numbers: x, y and σ", "correct it or take an older copy"};
-        m.points.push_back({Vec2(jsonNumber(item[0], at + "[0]"), jsonNumber(item[1], at + "[1]")),
-                            jsonNumber(item[2], at + "[2]")});
+        if (!item.is_array() || (item.size() != 3 && item.size() != 5))
+            throw JsonFault{at + " must hold three numbers, x, y and σ, or five with the growth in x and y",
+                            "correct it or take an older copy"};
+        const auto pair = [&](std::size_t i) {
+            return Vec2(jsonNumber(item[i], fmt::format("{}[{}]", at, i)),
+                        jsonNumber(item[i + 1], fmt::format("{}[{}]", at, i + 1)));
+        };
+        m.points.push_back({pair(0), jsonNumber(item[2], at + "[2]")});
+        if (item.size() == 5) m.points.back().growth_px = pair(3);
     });
     return m;
 }

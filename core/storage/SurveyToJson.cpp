@@ -31,6 +31,7 @@ Json toJson(const CameraGroup& g) {
             {"p1", toJson(g.p1)},
             {"p2", toJson(g.p2)},
             {"pupil_mm", toJson(g.pupil)},
+            {"light_growth", toJson(g.lightGrowth)},
             {"refocused_from", g.refocusedFrom},
             {"focus_sigma", g.focusSigma}};
 }
@@ -78,7 +79,12 @@ Json toJson(const Feature& f) {
 
 Json toJson(const Mark& m) {
     Json points = Json::array();
-    for (const MarkPoint& p : m.points) points.push_back(Json::array({p.px.x(), p.px.y(), p.sigma_px}));
+    for (const MarkPoint& p : m.points) {
+        points.push_back(Json::array({p.px.x(), p.px.y(), p.sigma_px}));
+        if (p.growth_px == Vec2::Zero()) continue;
+        points.back().push_back(p.growth_px.x());
+        points.back().push_back(p.growth_px.y());
+    }
     return {{"id", m.id},
             {"photograph", m.station},
             {"feature", m.feature},

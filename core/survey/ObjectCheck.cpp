@@ -71,6 +71,7 @@ std::vector<Error> checkObject(const Survey& s, const CameraGroup& g) {
     checkConstant(f, "p1", g.p1);
     checkConstant(f, "p2", g.p2);
     checkConstant(f, "entrance pupil", g.pupil);
+    checkConstant(f, "growth of light", g.lightGrowth);
     if (g.pupil.mode == ConstantMode::Free)
         f.add("the entrance pupil cannot be left free: a tape alone cannot tell it from the distance",
               "enter it with its σ, or as fixed");
@@ -145,6 +146,11 @@ bool checkPoint(Findings& f, const MarkPoint& p, const Photo* photo) {
                                   p.px.y(), photo->width, photo->height)
                     : fmt::format("position ({:g}, {:g}) lies outside any picture", p.px.x(), p.px.y()),
               "mark it again");
+        return false;
+    }
+    if (!f.finite("growth", p.growth_px.x()) || !f.finite("growth", p.growth_px.y())) return false;
+    if (p.growth_px.cwiseAbs().maxCoeff() > kMarkSigma_px.high) {
+        f.plausible("growth", p.growth_px.cwiseAbs().maxCoeff(), {0.0, kMarkSigma_px.high});
         return false;
     }
     if (!(p.sigma_px > 0.0) || !std::isfinite(p.sigma_px)) {

@@ -31,6 +31,9 @@ struct Constant {
     bool operator==(const Constant&) const = default;
 };
 
+/// σ of CameraGroup::lightGrowth for a camera of which nothing is known: k = 2 reaches one without a curve.
+inline constexpr double kGrowthSigma = 0.35;
+
 /// Photographs taken with one body, lens, zoom and focus setting share these constants.
 struct CameraGroup {
     Id id;
@@ -46,6 +49,13 @@ struct CameraGroup {
     Constant k1, k2, k3, p1, p2;
     /// How far the entrance pupil lies behind the front of the lens, from where a tape is held (mm).
     Constant pupil;
+    /// By what share of its blur the light side of an edge between white and black grows over the dark one,
+    /// in these photographs as fits see them: how far the camera's tone curve departs from the one that fits
+    /// assume (MarkPoint::growth_px). Without any curve it is −0.63, as calculated, and −0.7, as measured: a
+    /// prior of 0 ± 0.35 covers ordinary cameras. Fixed unless asked for: slivers of lit wall along outer
+    /// edges look like a growth of 0.1, and a camera that does follow the curve would be measured worse with
+    /// it.
+    Constant lightGrowth;
     /// Another group taken with the same lens at the same zoom but focused elsewhere; empty: none. The focal
     /// lengths c/(1+m) of both (unit focusing: the lens moves as a whole, m the magnification) then agree
     /// within focusSigma, the relative standard uncertainty of that rule for a lens that breathes.
@@ -157,7 +167,12 @@ enum class MarkOrigin { Hand, Fitted };
 struct MarkPoint {
     Vec2 px = Vec2::Zero();
     double sigma_px = 1.5;  ///< corner: in x and in y; edge, hole, arc: across the line or rim
-    bool operator==(const MarkPoint& o) const { return px == o.px && sigma_px == o.sigma_px; }
+    /// How far the point moves, and whereto, when the light side of the picture's edges grows by one unit of
+    /// CameraGroup::lightGrowth: towards the dark side. Known of fitted points; zero: unknown.
+    Vec2 growth_px = Vec2::Zero();
+    bool operator==(const MarkPoint& o) const {
+        return px == o.px && sigma_px == o.sigma_px && growth_px == o.growth_px;
+    }
 };
 
 /// Where a feature is seen in one photograph. A corner has one point, an edge at least two along it,

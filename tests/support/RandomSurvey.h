@@ -45,6 +45,7 @@ class RandomSurvey {
             *c = constant();
         g.principalDistance.value = 1.0 + std::fmod(g.principalDistance.value, 1e8);
         g.pupil = constant();
+        g.lightGrowth = constant();
         if (g.pupil.mode == survey::ConstantMode::Free) g.pupil.mode = survey::ConstantMode::Fixed;
         g.focusSigma = 0.01 * integer(1, 50);
         return g;
@@ -77,7 +78,10 @@ class RandomSurvey {
     survey::Mark mark(const survey::Survey& s, const survey::Id& id) {
         survey::Mark m{id, pick(s.stations).id, pick(s.features).id, {}, survey::MarkOrigin::Hand, coin()};
         if (coin()) m.origin = survey::MarkOrigin::Fitted;
-        for (int n = integer(1, 5); n > 0; --n) m.points.push_back({Vec2(number(), number()), positive()});
+        for (int n = integer(1, 5); n > 0; --n) {
+            m.points.push_back({Vec2(number(), number()), positive()});
+            if (coin()) m.points.back().growth_px = Vec2(number(), number());
+        }
         return m;
     }
     survey::Reading reading(const survey::Survey& s, const survey::Id& id) {

@@ -189,10 +189,14 @@ survey::Survey rarerObservations() {
         s.stations[station].mirror = survey::MirrorMark{Vec2(3100, 2100), 2.0, 0.002};
     s.stations[3].photo.crop = {6400, 4300, 200, 150, false};
     survey::CameraGroup second = s.groups[0];
+    s.groups[0].lightGrowth = {0.1, 0.35, ConstantMode::Prior};
+    second.lightGrowth.mode = ConstantMode::Free;
     second.id = "G2", second.refocusedFrom = "G1";
     second.pupil = {40, 15, ConstantMode::Prior};
     s.groups.push_back(second);
     for (const std::size_t station : {4UL, 5UL}) s.stations[station].group = "G2";
+    for (survey::Mark& m : s.marks)
+        for (survey::MarkPoint& p : m.points) p.growth_px = Vec2(0.9, -0.6);
     survey::Reading tape;
     tape.id = "R200", tape.quantity = Quantity::Tape, tape.objects = {s.stations[4].id};
     tape.measured = {1160, 5};

@@ -41,8 +41,8 @@ inline std::map<std::string, photo::LinearImage> photographsOf(const render::Sce
     std::map<std::string, photo::LinearImage> pictures;
     for (std::size_t i = 0; i < s.cameras.size(); ++i) {
         const auto light = render::gatherLight(s, s.cameras[i]);
-        pictures[fmt::format("S{}", i + 1)] =
-            photo::linearLuminance(render::develop(render::expose(s.cameras[i], light, {}, i)));
+        pictures[fmt::format("S{}", i + 1)] = photo::linearLuminance(
+            render::develop(render::expose(s.cameras[i], light, {}, i), s.cameras[i].curve));
     }
     return pictures;
 }

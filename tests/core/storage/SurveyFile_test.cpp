@@ -86,7 +86,7 @@ TEST_CASE("names that are no UTF-8 do not stop a save") {
 
 TEST_CASE("a newer version is refused by name") {
     CHECK(refusal(with("/version", kFormatVersion + 1), ErrorCode::FileNewer) ==
-          "x.trammel: was written by a newer version of the program (format 4, this one reads up to 3); "
+          "x.trammel: was written by a newer version of the program (format 5, this one reads up to 4); "
           "update the "
           "program.");
     // A newer document may look different throughout; the version decides first.
@@ -113,12 +113,27 @@ TEST_CASE("a document of the second version has sharp features and is read") {
           "x.trammel: features[0].transition holds the unknown word \"bevel\"; correct it.");
 }
 
+TEST_CASE("a document of the third version knows nothing of the growth of light and is read") {
+    const Result<survey::Survey> s = fromJson(
+        R"({"format": "trammel survey", "version": 3, "cameras": [{"id": "G1"}], "marks": [{"id": "M1",
+            "photograph": "S1", "feature": "F1", "origin": "fitted", "points_px": [[1, 2, 0.1]]}]})",
+        "x");
+    REQUIRE(s);
+    CHECK(s->groups.at(0).lightGrowth == survey::Constant{});
+    CHECK(s->marks.at(0).points.at(0).growth_px == Vec2(0, 0));
+    CHECK(refusal(with("/marks/0/points_px/0", {1, 2, 0.1, 4})) ==
+          "x.trammel: marks[0].points_px[0] must hold three numbers, x, y and σ, or five with the growth in "
+          "x and "
+          "y; correct it or take an older copy.");
+}
+
 TEST_CASE("a wrong value is refused in one sentence that names its place") {
     CHECK(refusal(with("/marks/0/points_px/0/1", "2")) ==
           "x.trammel: marks[0].points_px[0][1] must be a number but is a string; correct it or take an older "
           "copy.");
     CHECK(refusal(with("/marks/0/points_px/0", 5)) ==
-          "x.trammel: marks[0].points_px[0] must hold three numbers: x, y and σ; correct it or take an older "
+          "x.trammel: marks[0].points_px[0] must hold three numbers, x, y and σ, or five with the growth in "
+          "x and y; correct it or take an older "
           "copy.");
     CHECK(refusal(with("/stations/0/photograph/width", 1.5)) ==
           "x.trammel: stations[0].photograph.width must be a whole number but is 1.5; correct it.");
