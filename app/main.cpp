@@ -28,6 +28,7 @@ int main(int argc, char** argv) {
     addInspect(app, code);
     addRender(app, code);
     addFit(app, code);
+    addPhotographs(app, code);
     app.require_subcommand(0, 1);
     try {
         app.parse(argc, argv);

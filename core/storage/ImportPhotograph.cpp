@@ -13,6 +13,7 @@
 #include "core/photo/Exif.h"
 #include "core/photo/Orientation.h"
 #include "core/photo/PrincipalDistance.h"
+#include "core/photo/Remarks.h"
 
 namespace trammel::storage {
 namespace {
@@ -135,28 +136,23 @@ const CameraGroup* matching(const Survey& s, const CameraGroup& wanted, const Ph
     return nullptr;
 }
 
-std::vector<std::string> notesOn(const Photo& p, const photo::Exif& e, const CameraGroup& g, bool resized) {
+/// What the file says against measuring in it, and what the crop's knowledge adds: a crop from a frame that
+/// other tags give away may hide behind sizes that agree.
+std::vector<std::string> notesOn(const std::filesystem::path& file, const Photo& p, const photo::Exif& e,
+                                 const photo::StoredSize& stored) {
     std::vector<std::string> notes;
-    if (!p.crop.known && resized)
+    std::vector<photo::Remark> remarks = photo::remarksOn(e, stored.width, stored.height);
+    const bool aboutSize = std::any_of(remarks.begin(), remarks.end(), [](const photo::Remark& r) {
+        return r.kind == photo::RemarkKind::Cropped || r.kind == photo::RemarkKind::Resized ||
+               r.kind == photo::RemarkKind::FrameUnknown;
+    });
+    if (!p.crop.known && !aboutSize)
         notes.push_back(
-            fmt::format("The picture was resized from {} × {}: details finer than its pixels are gone; use "
-                        "the original if you can.",
-                        *e.pixelWidth, *e.pixelHeight));
-    else if (!p.crop.known)
-        notes.push_back(
-            "The file does not say which part of the camera's full frame this picture is: enter the frame's "
-            "size and the crop's offset, or add the uncropped photograph.");
-    if (photo::isMirrored(p.orientation))
-        notes.push_back(
-            fmt::format("The file says that the picture is mirrored (orientation {}): make sure that writing "
-                        "on the part reads rightly.",
-                        p.orientation));
-    if (g.principalDistance.mode == ConstantMode::Free)
-        notes.push_back(
-            "The file names no focal length: the adjustment must find the principal distance by itself.");
-    if (e.digitalZoom.value_or(1.0) > 1.0)
-        notes.push_back(
-            "The camera zoomed digitally: this adds no detail and blurs the pixel size; switch it off.");
+            fmt::format("The camera's frame seems to be {} × {} px, and this picture a crop from it: "
+                        "enter the crop's offset, or add the uncropped photograph.",
+                        p.crop.fullWidth, p.crop.fullHeight));
+    for (photo::Remark& r : remarks) notes.push_back(std::move(r.sentence));
+    for (photo::Remark& r : photo::remarksOnCurve(file)) notes.push_back(std::move(r.sentence));
     return notes;
 }
 
@@ -191,7 +187,7 @@ Result<ImportedPhotograph> importPhotograph(const Survey& survey, const std::fil
 
     ImportedPhotograph out;
     CameraGroup group = newGroup(p, exif, *stored);
-    out.notes = notesOn(p, exif, group, resized);
+    out.notes = notesOn(photograph, p, exif, *stored);
     out.edit.name = "add photograph " + station.name;
     if (const CameraGroup* known = matching(survey, group, p)) {
         station.group = known->id;

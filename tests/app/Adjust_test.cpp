@@ -138,7 +138,7 @@ TEST_CASE("a photograph changed since it was marked stops it") {
 TEST_CASE("a file that is no image stops it") {
     SmallSurvey s;
     putBytes(s.photograph("top"), "Dear Sirs\n");
-    refuses(s, {"photograph top (top.jpg): is no JPEG or PNG photograph; choose a photograph."});
+    refuses(s, {"photograph top (top.jpg): is no photograph of a kind that is read here; choose a JPEG, PNG, TIFF, HEIC or camera raw file."});
     putBytes(s.photograph("top"), "");
     refuses(s, {"photograph top (top.jpg): the file is empty; copy it"});
 }

@@ -27,6 +27,11 @@ class ExifBytes {
     ExifBytes& ratio(std::uint16_t tag, std::uint32_t n, std::uint32_t d) {
         return add(tag, 5, 1, little(n, 4) + little(d, 4));
     }
+    /// A JPEG as the camera's small picture, in a directory of its own behind the first.
+    ExifBytes& thumbnail(std::string jpeg) {
+        thumbnail_ = std::move(jpeg);
+        return *this;
+    }
     /// "Exif\0\0" and the TIFF structure: tags below 0x8000 in the first directory, the others in the second.
     std::string bytes() const {
         std::vector<Entry> first, second;
@@ -38,7 +43,16 @@ class ExifBytes {
         };
         const auto secondAt = static_cast<std::uint32_t>(8 + size(first, 1));
         first.push_back({0x8769, 4, 1, little(secondAt, 4)});
-        return std::string("Exif\0\0II*\0\x08\0\0\0", 14) + directory(first, 8) + directory(second, secondAt);
+        std::string out =
+            std::string("Exif\0\0II*\0\x08\0\0\0", 14) + directory(first, 8) + directory(second, secondAt);
+        if (thumbnail_.empty()) return out;
+        const auto thirdAt = static_cast<std::uint32_t>(out.size() - 6);
+        out.replace(14 + 2 + 12 * first.size(), 4, little(thirdAt, 4));
+        const std::vector<Entry> third = {
+            {0x0103, 3, 1, little(6, 2)},
+            {0x0201, 4, 1, little(thirdAt + 2 + 3 * 12 + 4, 4)},
+            {0x0202, 4, 1, little(static_cast<std::uint32_t>(thumbnail_.size()), 4)}};
+        return out + directory(third, thirdAt) + thumbnail_;
     }
 
   private:
@@ -74,6 +88,7 @@ class ExifBytes {
         return head + little(0, 4) + tail;
     }
     std::vector<Entry> entries_;
+    std::string thumbnail_;
 };
 
 /// Writes a JPEG of 1, 3 or 4 components; `pixel` gives a component of a pixel.

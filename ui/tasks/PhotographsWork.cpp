@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cctype>
 
+#include "core/photo/Decode.h"
+#include "core/photo/Remarks.h"
 #include "core/storage/ImportPhotograph.h"
 
 namespace trammel::ui {
@@ -23,6 +25,7 @@ PhotographsRead readPhotographs(const survey::Survey& survey, const std::filesys
                                 const std::vector<std::filesystem::path>& files, const Progress& progress) {
     PhotographsRead result;
     survey::Survey copy = survey;  // grows with each photograph, so that ids and cameras are found again
+    std::vector<photo::Named> named;
     int added = 0;
     for (std::size_t i = 0; i < files.size() && !progress.cancelled(); ++i) {
         progress.report(static_cast<double>(i) / static_cast<double>(files.size()));
@@ -35,12 +38,16 @@ PhotographsRead readPhotographs(const survey::Survey& survey, const std::filesys
             result.problems.push_back(applied.error());
             continue;
         }
+        if (const auto exif = photo::readExif(files[i]))
+            if (const auto size = photo::storedSize(files[i]))
+                named.push_back({files[i].filename().string(), *exif, size->width, size->height});
         ++added;
         result.edit.changes.insert(result.edit.changes.end(), one->edit.changes.begin(),
                                    one->edit.changes.end());
         for (const auto& note : one->notes)
             if (std::ranges::find(result.notes, note) == result.notes.end()) result.notes.push_back(note);
     }
+    for (auto& remark : photo::remarksOnGroup(named)) result.notes.push_back(std::move(remark.sentence));
     result.edit.name = added == 1 ? "Add a photograph" : "Add " + std::to_string(added) + " photographs";
     return result;
 }

@@ -103,7 +103,7 @@ TEST_CASE("a crop, a resized picture and a silent file are told apart, and the u
           3.0);  // the frame is known; where the crop lies is the station's doubt
     CHECK(isCropped(s.stations[0].photo));
     REQUIRE(crop.notes.size() == 1);
-    CHECK(crop.notes[0].find("which part of the camera's full frame") != std::string::npos);
+    CHECK(crop.notes[0].find("is part of one of 300 × 100") != std::string::npos);
 
     const ImportedPhotograph small = add(s, folder / "x", folder / "small.jpg");
     CHECK(s.stations[1].photo.crop == survey::FrameCrop{96, 64, 0, 0, false});
@@ -127,7 +127,7 @@ TEST_CASE("what is no photograph is not added") {
         REQUIRE_FALSE(r);
         return r.error().sentence();
     };
-    CHECK(sentence("a.jpg").find("is no JPEG or PNG photograph") != std::string::npos);
+    CHECK(sentence("a.jpg").find("is no photograph of a kind that is read here") != std::string::npos);
     CHECK(sentence("b.jpg").find("truncated") != std::string::npos);
     CHECK(sentence("none.jpg").find("cannot be opened") != std::string::npos);
 }
@@ -155,7 +155,7 @@ TEST_CASE("photographs that are missing, cut short, changed or no pictures are n
               "photograph c (c.jpg): the file has changed since it was marked; put the original back, or add "
               "this one "
               "as a new photograph and mark it.",
-              "photograph d (d.jpg): is no JPEG or PNG photograph; choose a photograph."});
+              "photograph d (d.jpg): is no photograph of a kind that is read here; choose a JPEG, PNG, TIFF, HEIC or camera raw file."});
     s.stations.erase(s.stations.begin(), s.stations.end() - 2);
     s.stations[0].photo.sha256.clear();
     s.stations[0].photo.width = 97;
@@ -174,7 +174,7 @@ TEST_CASE("a crop that hides is found by focal length, equivalent and resolution
     CHECK(crop.fullWidth == 6000);
     CHECK(crop.fullHeight == 4000);
     REQUIRE_FALSE(level.notes.empty());
-    CHECK(level.notes[0].find("which part of the camera's full frame") != std::string::npos);
+    CHECK(level.notes[0].find("frame seems to be 6000 × 4000 px") != std::string::npos);
     add(s, photographs / "x", photographs / "left.jpg");  // the body was held upright
     CHECK(s.stations[1].photo.crop.fullWidth == 4000);
     CHECK(s.stations[1].photo.crop.fullHeight == 6000);
