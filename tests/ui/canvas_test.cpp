@@ -4,6 +4,8 @@
 #include <cmath>
 #include <random>
 
+#include "MakePhotographs.h"
+#include "TemporaryFolder.h"
 #include "core/photo/Encode.h"
 #include "ui/canvas/LevelPoint.h"
 #include "ui/canvas/MarkScene.h"
@@ -20,6 +22,7 @@ class CanvasTest : public QObject {
     void picturesStayInSight();
     void halvingAverages();
     void storeKeepsItsBound();
+    void theCamerasSmallPictureComesFirst();
     void storeSaysWhatIsWrong();
     void rimPreviewIsTheCircle();
     void clicksFindWhatIsNear();
@@ -92,6 +95,29 @@ void CanvasTest::storeKeepsItsBound() {
     }
     QVERIFY(!store.thumbnail(folder.filePath(QStringLiteral("0.jpg"))).isNull());  // small ones are kept
     QVERIFY(store.whole(folder.filePath(QStringLiteral("0.jpg"))).isNull());
+}
+
+void CanvasTest::theCamerasSmallPictureComesFirst() {
+    const test::TemporaryFolder folder;
+    test::makeJpeg(folder / "small.jpg", 160, 106, 3, [](int, int, int) { return 40; });
+    const std::string exif =
+        test::ExifBytes().whole(0x0112, 6).thumbnail(test::bytesOf(folder / "small.jpg")).bytes();
+    test::makeJpeg(
+        folder / "a.jpg", 600, 400, 3, [](int, int, int) { return 200; }, exif);
+    PhotoStore store;
+    const QString path = QString::fromStdString((folder / "a.jpg").string());
+    QVERIFY(store.at(path, 0.1).image.isNull());
+    std::vector<std::pair<int, QSize>> seen;  // grey and size at each arrival
+    connect(&store, &PhotoStore::arrived, this, [&] {
+        const Picture p = store.at(path, 0.1);
+        if (p.shrink == 8) seen.emplace_back(qRed(p.image.pixel(5, 5)), p.image.size());
+    });
+    QVERIFY(QTest::qWaitFor([&] { return seen.size() >= 2; }));
+    QVERIFY(std::abs(seen.front().first - 40) < 4);
+    QVERIFY(std::abs(seen.back().first - 200) < 4);
+    QCOMPARE(seen.front().second, QSize(50, 75));
+    QCOMPARE(seen.back().second, QSize(50, 75));
+    QVERIFY(store.whole(path).isNull());  // nobody asked for it
 }
 
 void CanvasTest::storeSaysWhatIsWrong() {

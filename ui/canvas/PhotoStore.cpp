@@ -102,8 +102,10 @@ Picture PhotoStore::at(const QString& path, double scale) {
         // the coarsest that is fine enough, else the finest there is
         if (best.image.isNull() || shrink <= wish) best = {it->second.image, shrink};
     }
-    if (best.image.isNull()) sendFor(path, 8);
-    if (wish < 8 && (best.image.isNull() || best.shrink > wish)) sendFor(path, 1);
+    const bool nothing = best.image.isNull();
+    if (nothing) sendFor(path, 8);
+    if (const auto it = previews_.constFind(path); nothing && it != previews_.constEnd()) best = {*it, 8};
+    if (wish < 8 && (nothing || best.shrink > wish)) sendFor(path, 1);
     return best;
 }
 
@@ -138,6 +140,14 @@ void PhotoStore::sendFor(const QString& path, int shrink) {
         return;
     auto* job = QRunnable::create([this, path, shrink, shared = shared_] {
         if (shared->stopped()) return;
+        if (shrink == 8) {  // something to see at once
+            const QImage small = embedded(path);
+            if (shared->stopped()) return;
+            if (!small.isNull()) {
+                const auto show = [this, path, small] { takePreview(path, small); };
+                QMetaObject::invokeMethod(this, show, Qt::QueuedConnection);
+            }
+        }
         auto decoded = std::make_shared<Decoded>();
         if (shared->stillWanted(path, shrink)) *decoded = decodeSafely(path, shrink);
         if (shared->stopped()) return;
@@ -149,7 +159,7 @@ void PhotoStore::sendFor(const QString& path, int shrink) {
 
 PhotoStore::Decoded PhotoStore::decode(const QString& path, int shrink) {
     Decoded result;
-    auto image = photo::decode(path.toStdString(), shrink);
+    auto image = photo::decode(path.toStdString(), shrink, photo::Depth::ForEye);
     if (!image) {
         result.problem = QString::fromStdString(image.error().sentence());
         return result;
@@ -162,6 +172,27 @@ PhotoStore::Decoded PhotoStore::decode(const QString& path, int shrink) {
                            ? level.scaledToWidth(kThumbnailWidth, Qt::SmoothTransformation)
                            : level;
     return result;
+}
+
+QImage PhotoStore::embedded(const QString& path) {
+    try {
+        const auto small = photo::preview(path.toStdString());
+        const auto stored = photo::storedSize(path.toStdString());
+        if (!small || !*small || !stored) return {};
+        // As wide as the picture of an eighth that will take its place.
+        const bool upright = ((*small)->width > (*small)->height) == (stored->width > stored->height);
+        const int w = upright ? stored->width : stored->height, h = upright ? stored->height : stored->width;
+        return toQImage(**small).scaled((w + 7) / 8, (h + 7) / 8, Qt::IgnoreAspectRatio,
+                                        Qt::SmoothTransformation);
+    } catch (const std::bad_alloc&) {
+        return {};
+    }
+}
+
+void PhotoStore::takePreview(const QString& path, const QImage& small) {
+    if (thumbnails_.contains(path)) return;  // the real one was quicker
+    previews_[path] = small;
+    Q_EMIT arrived(path);
 }
 
 PhotoStore::Decoded PhotoStore::decodeSafely(const QString& path, int shrink) {
@@ -177,6 +208,7 @@ PhotoStore::Decoded PhotoStore::decodeSafely(const QString& path, int shrink) {
 void PhotoStore::take(const QString& path, int shrink, Decoded decoded) {
     wanted_.erase({path, shrink});
     ++clock_;
+    previews_.remove(path);
     if (!decoded.problem.isEmpty()) problems_[path] = decoded.problem;
     if (!decoded.thumbnail.isNull()) thumbnails_[path] = decoded.thumbnail;
     for (auto& [s, image] : decoded.levels) levels_[{path, s}] = {std::move(image), clock_};

@@ -15,7 +15,8 @@ struct Picture {
     int shrink = 1;
 };
 
-/// Decoded photographs as pyramids, within a bound of memory. Decoding happens on one worker thread; the
+/// Decoded photographs as pyramids, within a bound of memory. The first picture is the camera's own small one
+/// where the file holds it. Decoding happens on one worker thread; the
 /// interface asks for the scale it wants, gets the best at hand, and is told when better arrives. Whole
 /// pictures are held for the photographs looked at last; of the others only small ones.
 class PhotoStore : public QObject {
@@ -65,11 +66,15 @@ class PhotoStore : public QObject {
     void take(const QString& path, int shrink, Decoded decoded);
     void makeRoom();
     static Decoded decode(const QString& path, int shrink);
+    /// The small picture that the camera put into the file, made as large as that of an eighth; null without.
+    static QImage embedded(const QString& path);
+    void takePreview(const QString& path, const QImage& small);
     static Decoded decodeSafely(const QString& path, int shrink);
 
     qint64 budget_;
     std::map<Key, Level> levels_;
     QHash<QString, QImage> thumbnails_;
+    QHash<QString, QImage> previews_;  ///< of the file's own making, until the first decoded level arrives
     QHash<QString, QString> problems_;
     std::map<Key, bool> wanted_;  ///< sent for, not yet arrived
     quint64 clock_ = 0;
