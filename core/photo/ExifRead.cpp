@@ -127,8 +127,7 @@ Exif fromTags(const Tags& tags) {
 void addXmp(Exif& e, std::string_view xmp) {
     const auto says = [xmp](const char* word) { return xmp.find(word) != std::string_view::npos; };
     e.merged = e.merged || says("GPano:") || says("hdrgm:Version") || says("HdrPlus") || says("HDRGainMap");
-    e.straightened = e.straightened || says("LensProfileEnable=\"1\"") || says("LensProfileEnable>1<") ||
-                     says("AutoLateralCA=\"1\" crs:LensProfile");
+    e.straightened = e.straightened || says("LensProfileEnable=\"1\"") || says("LensProfileEnable>1<");
 }
 
 std::mutex& oneAtATime() {
