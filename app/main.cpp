@@ -29,6 +29,7 @@ int main(int argc, char** argv) {
     addRender(app, code);
     addFit(app, code);
     addPhotographs(app, code);
+    addCalibrate(app, code);
     app.require_subcommand(0, 1);
     try {
         app.parse(argc, argv);

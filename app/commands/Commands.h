@@ -20,6 +20,7 @@ void addInspect(CLI::App& app, int& code);
 void addRender(CLI::App& app, int& code);
 void addFit(CLI::App& app, int& code);
 void addPhotographs(CLI::App& app, int& code);
+void addCalibrate(CLI::App& app, int& code);
 
 /// Prints the error's sentence on standard error and returns kBadInput.
 int complain(const Error& error);

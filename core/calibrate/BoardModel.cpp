@@ -51,11 +51,20 @@ void BoardProblem::layOut() {
     layout_.eliminatedColumns = static_cast<int>(6 * frames_.size());
     layout_.columns = layout_.eliminatedColumns;
     for (std::size_t n = 0; n < columns_.size(); ++n) columns_[n] = open[n] ? layout_.columns++ : -1;
+    offsetStart_ = -1;
+    const int corners = board_.cornerColumns() * board_.cornerRows();
+    if (offsetSigma > 0.0) {
+        offsetStart_ = layout_.columns;
+        layout_.columns += 2 * corners;
+        shared.offsets.resize(static_cast<std::size_t>(corners), Vec2::Zero());
+    } else {
+        shared.offsets.clear();
+    }
 }
 
 BoardProblem BoardProblem::alone(std::size_t frame) const {
     BoardProblem out(board_, {frames_[frame]}, shared.rho);
-    out.shared = shared;
+    out.shared = shared;  // offsets too, though none are unknown
     out.states = {states[frame]};
     out.factor = factor;
     out.weights = {weights[frame]};
@@ -66,7 +75,10 @@ Vec3 BoardProblem::boardPoint(int i, int j) const {
     const Vec2 middle = 0.5 * board_.size(), p = board_.corner(i, j) - middle;
     const Vec2 n = p / middle.norm();
     const double half = std::exp(0.5 * shared.ratio);
-    return {middle.x() + p.x() * half, middle.y() + p.y() / half,
+    Vec2 off = Vec2::Zero();
+    if (!shared.offsets.empty())
+        off = shared.offsets[static_cast<std::size_t>(j * board_.cornerColumns() + i)];
+    return {middle.x() + p.x() * half + off.x(), middle.y() + p.y() / half + off.y(),
             shared.bow.dot(Vec3(n.x() * n.x(), n.x() * n.y(), n.y() * n.y()))};
 }
 
@@ -116,6 +128,10 @@ bool BoardProblem::fill(const FrameState& f, int i, int j, const Vec2& observed,
     add(columns_[kBow], n.x() * n.x() * C.col(2));
     add(columns_[kBow + 1], n.x() * n.y() * C.col(2));
     add(columns_[kBow + 2], n.y() * n.y() * C.col(2));
+    if (const int own = offsetColumn(i, j); own >= 0) {
+        add(own, C.col(0));
+        add(own + 1, C.col(1));
+    }
     return true;
 }
 
@@ -137,17 +153,20 @@ bool BoardProblem::linearise(std::vector<estimate::Rows>& rows, bool derivatives
                 row.active)
                 return false;
         }
-    const auto prior = [&](int index, double value, double sigma) {
-        if (column(index) < 0) return;
+    const auto prior = [&](int col, double value, double sigma) {
+        if (col < 0) return;
         estimate::Rows& row = next();
         row.components = 1;
         row.count = 0;
         row.active = sigma > 0.0;
         row.e = {sigma > 0.0 ? -value / sigma : 0.0, 0.0};
-        row.add(column(index), sigma > 0.0 ? 1.0 / sigma : 0.0);
+        row.add(col, sigma > 0.0 ? 1.0 / sigma : 0.0);
     };
-    prior(kRatio, shared.ratio, ratioSigma);
-    for (int n = 0; n < 3; ++n) prior(kBow + n, shared.bow(n), bowSigma);
+    prior(column(kRatio), shared.ratio, ratioSigma);
+    for (int n = 0; n < 3; ++n) prior(column(kBow + n), shared.bow(n), bowSigma);
+    for (int n = 0; n < offsetCount(); ++n)
+        for (int k = 0; k < 2; ++k)
+            prior(offsetStart_ + 2 * n + k, shared.offsets[static_cast<std::size_t>(n)](k), offsetSigma);
     rows.resize(at);
     return true;
 }
@@ -164,6 +183,8 @@ void BoardProblem::step(const VecX& delta) {
     shared.pp += Vec2(moved(kSharedX), moved(kSharedY));
     for (int n = 0; n < 5; ++n) shared.K[static_cast<std::size_t>(n)] += moved(kBrown1 + n);
     shared.ratio += moved(kRatio);
+    for (int n = 0; n < offsetCount(); ++n)
+        shared.offsets[static_cast<std::size_t>(n)] += delta.segment<2>(offsetStart_ + 2 * n);
     shared.bow += Vec3(moved(kBow), moved(kBow + 1), moved(kBow + 2));
 }
 

@@ -32,7 +32,8 @@ inline constexpr int kSharedCount = 12;  ///< three of bow
 
 /// The lens by κ = 1/c and Brown's constants relative to the radius ρ (px), as in core/adjust/State.h: at a
 /// narrow field of view these stay nearly uncorrelated where c and the distances would be one unknown. The
-/// board by the ratio of its pitches and its bow.
+/// board by the ratio of its pitches, its bow, and what each of its corners is off by: photographs of one
+/// print share that, so taken as noise it would pass for better than it is.
 struct SharedState {
     double lnKappa = 0.0;
     Vec2 pp = Vec2::Zero();
@@ -40,6 +41,8 @@ struct SharedState {
     double ratio = 0.0;         ///< ln of true over stated pitchX / pitchY
     Vec3 bow = Vec3::Zero();  ///< mm: z = bow · (ξ², ξη, η²), ξ η from the board's middle in half diagonals
     double rho = 1.0;
+    /// mm: where each inner corner was printed besides the even grid, row by row.
+    std::vector<Vec2> offsets;
 
     camera::Constants constants() const;
 };
@@ -61,14 +64,22 @@ class BoardProblem final : public estimate::Problem {
 
     SharedState shared;
     std::vector<FrameState> states;
-    double factor = 1.0;                       ///< of the corners' standard uncertainties
-    std::array<bool, kSharedCount> open{};     ///< unknowns; the others stay as they are
+    double factor = 1.0;                    ///< of the corners' standard uncertainties
+    std::array<bool, kSharedCount> open{};  ///< unknowns; the others stay as they are
+    /// σ of the corners' offsets about zero, mm; 0: none are unknown.
+    double offsetSigma = 0.0;
     double ratioSigma = 0.0, bowSigma = 0.0;   ///< of their priors about zero, where they are open
     std::vector<std::vector<double>> weights;  ///< of each corner; 0: inactive
 
-    /// To be called after `open` was changed.
+    /// To be called after `open` was changed, or offsets were taken up or given up.
     void layOut();
     int column(int sharedIndex) const { return columns_[static_cast<std::size_t>(sharedIndex)]; }
+
+    /// First of the two columns of a corner's offset; −1 where there are none.
+    int offsetColumn(int i, int j) const {
+        return offsetStart_ < 0 ? -1 : offsetStart_ + 2 * (j * board_.cornerColumns() + i);
+    }
+    int offsetCount() const { return offsetStart_ < 0 ? 0 : board_.cornerColumns() * board_.cornerRows(); }
 
     const estimate::Layout& layout() const override { return layout_; }
     bool linearise(std::vector<estimate::Rows>& rows, bool derivatives) const override;
@@ -99,6 +110,7 @@ class BoardProblem final : public estimate::Problem {
     std::vector<std::vector<Mat2>> whitening_;
     estimate::Layout layout_;
     std::array<int, kSharedCount> columns_{};
+    int offsetStart_ = -1;
     std::pair<SharedState, std::vector<FrameState>> saved_;
 };
 

@@ -20,6 +20,10 @@ namespace {
 
 constexpr std::size_t kLeastCorners = 12;
 constexpr std::size_t kLeastFrames = 3;
+/// Corners' own offsets are unknowns where there are enough photographs to tell them from noise, and not so
+/// many corners that the time would be felt.
+constexpr std::size_t kFramesForOffsets = 5;
+constexpr int kMostOffsets = 300;
 
 /// A distortion term is held at zero where its σ at the farthest corner is more than this, px, unless it is
 /// significant: it would only carry noise into the parts of the frame beyond.
@@ -48,6 +52,7 @@ class Work {
     void openFor(BoardProblem& problem, bool k2, bool k3, bool tangential) const;
     bool decideTerms(BoardProblem& problem) const;
     void rescale(BoardProblem& problem) const;
+    void rateOffsets(BoardProblem& problem) const;
     Calibration gather(const BoardProblem& problem, const estimate::CovarianceFactor& covariance) const;
 
     const Board& board_;
@@ -95,7 +100,8 @@ BoardProblem Work::build() const {
 bool Work::solve(BoardProblem& problem) const {
     estimate::SolverOptions options;
     options.mostIterations = 100;
-    options.stepTolerance = options_.uneven ? 1e-6 : 1e-9;
+    options.stepTolerance = options_.automatic ? 1e-4 : 1e-9;  // in σ of each unknown
+    options.floor = options_.automatic ? 1e-6 : 0.0;
     options.firstLambda = 1e-3;
     const auto report = estimate::solve(problem, options);
     return report && report->settled;
@@ -125,6 +131,7 @@ void Work::openFor(BoardProblem& problem, bool k2, bool k3, bool tangential) con
 void Work::rescale(BoardProblem& problem) const {
     std::vector<estimate::Rows> rows;
     if (!problem.linearise(rows, false)) return;
+    // Each prior is a row and pays for about one unknown.
     double sum = 0.0, components = -static_cast<double>(problem.layout().columns);
     for (const estimate::Rows& row : rows)
         if (row.active) {
@@ -133,6 +140,31 @@ void Work::rescale(BoardProblem& problem) const {
         }
     if (components > 0.0 && sum > 0.0)
         problem.factor = std::max(problem.factor * std::sqrt(sum / components), 1e-6);
+}
+
+/// σ of the print's unevenness as the corners' offsets show it (their variance component: Σ o² over their
+/// redundancy; Förstner 1979).
+void Work::rateOffsets(BoardProblem& problem) const {
+    if (problem.offsetCount() == 0) return;
+    std::vector<estimate::Rows> rows;
+    if (!problem.linearise(rows, true)) return;
+    estimate::Normal normal(problem.layout(), rows);
+    normal.assemble(rows);
+    estimate::RankDefect defect;
+    const estimate::CovarianceFactor covariance(normal, defect);
+    if (!covariance.valid()) return;
+    const double variance = problem.offsetSigma * problem.offsetSigma;
+    double sum = 0.0, freedom = 0.0;
+    for (int j = 0; j < board_.cornerRows(); ++j)
+        for (int i = 0; i < board_.cornerColumns(); ++i) {
+            const int first = problem.offsetColumn(i, j);
+            sum += problem.shared.offsets[static_cast<std::size_t>(j * board_.cornerColumns() + i)]
+                       .squaredNorm();
+            for (int k = 0; k < 2; ++k) freedom += 1.0 - covariance.variance({{first + k, 1.0}}) / variance;
+        }
+    if (freedom > 1e-3)
+        problem.offsetSigma =
+            std::clamp(std::sqrt(sum / freedom), 1e-5 * board_.pitchX_mm, 0.02 * board_.pitchX_mm);
 }
 
 /// Which of k2, k3 and p1, p2 the corners determine, tried from all open.
@@ -182,6 +214,7 @@ Calibration Work::gather(const BoardProblem& problem, const estimate::Covariance
     if (problem.column(kRatio) >= 0) {
         out.ratio = {problem.shared.ratio, std::sqrt(covariance.variance({{problem.column(kRatio), 1.0}}))};
         out.bow = bowOf(problem, covariance, board_);
+        if (problem.offsetCount() > 0) out.unevenness_mm = problem.offsetSigma;
     }
     double sum = 0.0;
     std::size_t next = 0;
@@ -211,7 +244,7 @@ Result<Calibration> Work::run() {
         if (!startBoard(problem, middle_, options_.expected_px))
             return refuse("no position of the cameras explains the corners",
                           "check columns, rows and that all photographs show one and the same board");
-        if (const auto no = tooAlike(problem, options_.width)) return *no;
+        if (const auto no = tooAlike(problem)) return *no;
         for (int pass = 0; pass < 3; ++pass) {
             (void)solve(problem);
             reweigh(problem);
@@ -238,8 +271,14 @@ Result<Calibration> Work::run() {
             used_.erase(used_.begin() + static_cast<std::ptrdiff_t>(*bad));
             continue;
         }
-        for (int pass = 0; pass < 3; ++pass) {
+        if (options_.uneven && board_.cornerColumns() * board_.cornerRows() <= kMostOffsets &&
+            used_.size() >= kFramesForOffsets) {
+            problem.offsetSigma = 1e-3 * board_.pitchX_mm;
+            problem.layOut();
+        }
+        for (int pass = 0; pass < (problem.offsetCount() > 0 ? 8 : 3); ++pass) {
             settled = solve(problem);
+            rateOffsets(problem);
             rescale(problem);
         }
         std::vector<estimate::Rows> rows;
@@ -249,7 +288,10 @@ Result<Calibration> Work::run() {
         normal.assemble(rows);
         estimate::RankDefect defect;
         const estimate::CovarianceFactor covariance(normal, defect);
-        if (!covariance.valid() || !settled) return alikeRefusal(problem, options_.width);
+        if (!covariance.valid()) return alikeRefusal(problem);
+        if (!settled)
+            return Error{ErrorCode::NoConvergence, "the adjustment of the corners does not settle",
+                         "calibration", "take more photographs, tilted both ways and all over the frame"};
         Calibration out = gather(problem, covariance);
         const FrameSizePx frame{options_.width, options_.height};
         out.advice = adviseNext(problem, board_, frame);

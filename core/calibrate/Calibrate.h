@@ -40,6 +40,7 @@ struct PhotographResult {
     int dropped = 0;
     double tiltX = 0.0, tiltY = 0.0, roll = 0.0;  ///< rad: board against camera, about its x, y and axis
     double scale = 0.0;                           ///< px/mm
+    camera::Pose pose;                            ///< of the camera in the board's coordinates
     std::vector<CornerResidual> corners;
 };
 
@@ -58,8 +59,9 @@ struct Calibration {
     double factor = 1.0;
     double rms_px = 0.0;  ///< √(Σ|v|²/corners)
     int corners = 0, photographs = 0;
-    survey::Measured ratio;  ///< ln of true over stated pitchX / pitchY
-    survey::Measured bow;    ///< mm, the largest height of the board's bow at its rim
+    survey::Measured ratio;      ///< ln of true over stated pitchX / pitchY
+    survey::Measured bow;        ///< mm, the largest height of the board's bow at its rim
+    double unevenness_mm = 0.0;  ///< σ in x and y of where the print has its corners; 0: not told
     std::vector<PhotographResult> frames;
     Coverage coverage;
     std::vector<std::string> remarks;  ///< sentences: what was left out, what is missing, what is weak

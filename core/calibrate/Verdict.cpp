@@ -118,6 +118,9 @@ void remarkOn(Calibration& c, const BoardProblem& problem, const std::vector<std
             fmt::format("The board's squares are {:.2f} ± {:.2f} % {} than stated against their height.",
                         100.0 * std::abs(c.ratio.value), 200.0 * c.ratio.sigma,
                         c.ratio.value > 0 ? "wider" : "narrower"));
+    if (c.unevenness_mm > 5e-4 * (problem.boardPoint(1, 0) - problem.boardPoint(0, 0)).norm())
+        c.remarks.push_back(
+            fmt::format("The print has its corners {:.3f} mm off an even grid (σ).", c.unevenness_mm));
     if (c.bow.sigma > 0.0 && std::abs(c.bow.value) > 3.3 * c.bow.sigma)
         c.remarks.push_back(fmt::format("The board is not flat: its rim lies {:.2f} ± {:.2f} mm off.",
                                         std::abs(c.bow.value), 2.0 * c.bow.sigma));
@@ -193,6 +196,9 @@ void describeFrame(const BoardProblem& problem, std::size_t frame, PhotographRes
     out.tiltY = t.y;
     out.roll = t.roll;
     out.scale = std::exp(state.lnScale);
+    const double kappa = std::exp(problem.shared.lnKappa), depth = 1.0 / (kappa * out.scale);
+    const Vec2 aside = kappa * depth * (state.g - problem.shared.pp);
+    out.pose = {state.R, Vec3(aside.x(), aside.y(), depth) - state.R * state.pivot};
 }
 
 std::vector<std::string> missingMotions(const BoardProblem& problem) {
@@ -206,22 +212,22 @@ std::vector<std::string> missingMotions(const BoardProblem& problem) {
     return out;
 }
 
-Error alikeRefusal(const BoardProblem& problem, int) {
+Error alikeRefusal(const BoardProblem& problem) {
     const auto missing = missingMotions(problem);
     return {
         ErrorCode::Refused, "the photographs of the board are too alike to tell the lens", "calibration",
         missing.empty() ? "take more of them, from more directions" : "take more with " + listed(missing)};
 }
 
-std::optional<Error> tooAlike(const BoardProblem& problem, int width) {
+std::optional<Error> tooAlike(const BoardProblem& problem) {
     const Ranges r = rangesOf(problem);
-    if (r.tiltX < kAlike && r.tiltY < kAlike) return alikeRefusal(problem, width);
+    if (r.tiltX < kAlike && r.tiltY < kAlike) return alikeRefusal(problem);
     return std::nullopt;
 }
 
 Result<Calibration> judge(Calibration c, const BoardProblem& problem, FrameSizePx frame) {
     if (c.open[kDistance] && !(c.sigma(kDistance) < kLeastKnown * c.constants.c))
-        return alikeRefusal(problem, frame.width);
+        return alikeRefusal(problem);
     c.coverage = coverageOf(c, frame);
     const auto empty = emptyRegions(c, frame);
     if (empty.size() >= 3)

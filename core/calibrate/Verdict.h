@@ -27,8 +27,8 @@ std::vector<std::string> missingMotions(const BoardProblem& problem);
 
 /// Refusal where all photographs show the board from one direction: the homographies of parallel planes say
 /// the same of the principal distance.
-std::optional<Error> tooAlike(const BoardProblem& problem, int width);
-Error alikeRefusal(const BoardProblem& problem, int width);
+std::optional<Error> tooAlike(const BoardProblem& problem);
+Error alikeRefusal(const BoardProblem& problem);
 
 /// The finished calibration with coverage, remarks and advice; or a refusal for thin coverage or a principal
 /// distance known to no better than 2 %.

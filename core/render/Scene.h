@@ -39,6 +39,17 @@ struct Graduations {
     int count = 0;
 };
 
+/// Squares on the upper face, like a chessboard: from its upper left corner (largest y) columns run along +x
+/// and rows along −y; every second square, the first among them, has this colour, the others the solid's own.
+struct Checker {
+    Vec2 corner = Vec2::Zero();
+    double pitchX = 0.0, pitchY = 0.0;
+    int columns = 0, rows = 0;
+    Vec3 colour = Vec3(0.03, 0.03, 0.03);
+    std::vector<bool> dots;  ///< row by row: a disc of the other colour in the middle; empty: none
+    double dotDiameter = 0.0;
+};
+
 /// A closed chain pulled from z = bottom to z = top, with openings right through.
 struct Solid {
     std::string name;
@@ -51,6 +62,7 @@ struct Solid {
     Vec3 insideColour = Vec3(0.02, 0.02, 0.02);  ///< of the walls of openings: little light gets in there
     std::vector<Paint> paint;
     std::optional<Graduations> graduations;
+    std::optional<Checker> checker;
     std::vector<std::string> onlyIn;  ///< names of the photographs that show it; empty: all
 };
 

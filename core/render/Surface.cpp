@@ -91,6 +91,17 @@ bool onGraduation(const Graduations& g, const Vec2& p) {
     return depth < (nearest % 10 == 0 ? 9.0 : nearest % 5 == 0 ? 6.5 : 4.5);
 }
 
+bool onChecker(const Checker& c, const Vec2& p) {
+    const double x = (p.x() - c.corner.x()) / c.pitchX, y = (c.corner.y() - p.y()) / c.pitchY;
+    if (x < 0.0 || y < 0.0 || x >= c.columns || y >= c.rows) return false;
+    const int column = static_cast<int>(x), row = static_cast<int>(y);
+    const bool dark = ((column + row) & 1) == 0;
+    const auto n = static_cast<std::size_t>(row * c.columns + column);
+    if (n >= c.dots.size() || !c.dots[n]) return dark;
+    const Vec2 off((x - column - 0.5) * c.pitchX, (y - row - 0.5) * c.pitchY);
+    return (off.norm() < 0.5 * c.dotDiameter) != dark;
+}
+
 }  // namespace
 
 Shader::Shader(const Scene& scene, const SceneCamera& camera, bool texture)
@@ -123,6 +134,10 @@ Vec3 Shader::ownColour(const Hit& hit, int& mark) const {
                 colour = solid.paint[i].colour;
                 mark = static_cast<int>(i) + 2;
             }
+        if (solid.checker && onChecker(*solid.checker, at)) {
+            colour = solid.checker->colour;
+            mark = 500;
+        }
         if (solid.graduations && onGraduation(*solid.graduations, at)) {
             colour = Vec3(0.03, 0.03, 0.03);
             mark = 1;

@@ -1,0 +1,154 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <fmt/core.h>
+
+#include <CLI/CLI.hpp>
+#include <filesystem>
+#include <memory>
+#include <nlohmann/json.hpp>
+#include <string>
+#include <vector>
+
+#include "app/commands/Commands.h"
+#include "app/commands/Output.h"
+#include "core/calibrate/CalibratePhotographs.h"
+#include "core/calibrate/CalibrationPage.h"
+#include "core/sheet/WriteSheet.h"
+#include "core/storage/Disk.h"
+
+namespace trammel::app {
+namespace {
+
+struct CalibrateRequest {
+    std::vector<std::string> photographs;
+    calibrate::Board board;
+    double squareY = 0.0;
+    bool coded = false, flat = false, json = false;
+    double focus = 0.0;
+    std::string out, sheet;
+};
+
+std::string table(const calibrate::LensCalibration& c) {
+    const camera::Constants& k = c.record.constants;
+    const double values[8] = {k.c, k.pp.x(), k.pp.y(), k.k1, k.k2, k.k3, k.p1, k.p2};
+    std::string out;
+    for (std::size_t n = 0; n < 8; ++n) {
+        const bool px = n < 3;
+        if (!c.calibration.open[n])
+            out += fmt::format("{:<20} held at zero\n", calibrate::kConstantNames[n]);
+        else if (px)
+            out += fmt::format("{:<20} {:12.3f} ± {:.3f} px\n", calibrate::kConstantNames[n], values[n],
+                               2.0 * c.record.sigma(static_cast<calibrate::LensConstant>(n)));
+        else
+            out += fmt::format("{:<20} {:12.6f} ± {:.6f}\n", calibrate::kConstantNames[n], values[n],
+                               2.0 * c.record.sigma(static_cast<calibrate::LensConstant>(n)));
+    }
+    if (c.record.growth.sigma > 0.0)
+        out += fmt::format("{:<20} {:12.3f} ± {:.3f} px for each px of blur\n", "edges to the light",
+                           c.record.growth.value, 2.0 * c.record.growth.sigma);
+    return out;
+}
+
+/// The frame as cells: how many corners lie in each, a dot for none.
+std::string coveragePicture(const calibrate::Coverage& c) {
+    std::string out;
+    for (int y = 0; y < c.down; ++y) {
+        out += "  ";
+        for (int x = 0; x < c.across; ++x) {
+            const int n = c.counts[static_cast<std::size_t>(y * c.across + x)];
+            out += n == 0 ? "   ." : fmt::format("{:4}", n);
+        }
+        out += "\n";
+    }
+    return out;
+}
+
+std::string report(const calibrate::LensCalibration& c) {
+    const calibrate::Calibration& k = c.calibration;
+    std::string out = fmt::format("Constants of the lens, ± with k = 2, frame of {} × {} px\n",
+                                  c.record.width, c.record.height);
+    out += table(c);
+    out += fmt::format("\nRMS of a corner {:.3f} px over {} corners of {} photographs\n", k.rms_px, k.corners,
+                       k.photographs);
+    for (const calibrate::PhotographResult& p : k.frames)
+        if (p.used)
+            out += fmt::format("  {:<24} {:.3f} px, {} of {} corners\n", p.name, p.rms_px,
+                               p.corners.size() - static_cast<std::size_t>(p.dropped), p.corners.size());
+        else
+            out += fmt::format("  {:<24} not used\n", p.name);
+    out += "\nCorners in each part of the frame\n" + coveragePicture(k.coverage);
+    if (!k.remarks.empty()) out += "\n";
+    for (const std::string& s : k.remarks) out += s + "\n";
+    if (!k.advice.empty()) out += "\n" + k.advice + "\n";
+    return out;
+}
+
+nlohmann::ordered_json asJson(const calibrate::LensCalibration& c) {
+    const calibrate::Calibration& k = c.calibration;
+    nlohmann::ordered_json frames = nlohmann::ordered_json::array();
+    for (const calibrate::PhotographResult& p : k.frames)
+        frames.push_back({{"name", p.name},
+                          {"used", p.used},
+                          {"rms_px", p.rms_px},
+                          {"corners", p.corners.size()},
+                          {"left_out", p.dropped},
+                          {"why", p.why}});
+    return {{"lens", nlohmann::ordered_json::parse(calibrate::toJson(c.record))},
+            {"corners", k.corners},
+            {"photographs", frames},
+            {"coverage",
+             {{"across", k.coverage.across}, {"down", k.coverage.down}, {"counts", k.coverage.counts}}},
+            {"remarks", k.remarks},
+            {"advice", k.advice}};
+}
+
+Result<void> writePage(const calibrate::LensCalibration& c, const std::filesystem::path& file) {
+    const sheet::Sheet page = calibrate::calibrationPage(c);
+    const auto bytes =
+        file.extension() == ".svg" ? sheet::svg(page) : sheet::pdf({page}, "Calibration of a lens");
+    if (!bytes) return bytes.error();
+    return storage::writeWhole(file, *bytes);
+}
+
+int run(CalibrateRequest request) {
+    request.board.pitchY_mm = request.squareY > 0.0 ? request.squareY : request.board.pitchX_mm;
+    request.board.code = request.coded ? calibrate::BoardCode::Dots : calibrate::BoardCode::Plain;
+    const std::vector<std::filesystem::path> files(request.photographs.begin(), request.photographs.end());
+    calibrate::PhotographOptions options;
+    options.uneven = !request.flat;
+    options.focus_m = request.focus;
+    const auto c = calibrate::calibratePhotographs(files, request.board, options);
+    if (!c) return complain(c.error());
+    if (!request.out.empty())
+        if (const auto done = calibrate::saveLens(c->record, request.out); !done)
+            return complain(done.error());
+    if (!request.sheet.empty())
+        if (const auto done = writePage(*c, request.sheet); !done) return complain(done.error());
+    return printWhole(
+        request.json ? asJson(*c).dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n"
+                     : report(*c));
+}
+
+}  // namespace
+
+void addCalibrate(CLI::App& app, int& code) {
+    auto request = std::make_shared<CalibrateRequest>();
+    CLI::App* command =
+        app.add_subcommand("calibrate", "Constants of a lens from photographs of a board of squares");
+    command->add_option("photographs", request->photographs, "Photographs of the board, eight or more")
+        ->required();
+    command->add_option("--columns", request->board.columns, "Squares of a row, the outermost too")
+        ->required();
+    command->add_option("--rows", request->board.rows, "Squares of a column")->required();
+    command->add_option("--square", request->board.pitchX_mm, "Width of a square, mm, measured over many")
+        ->required();
+    command->add_option("--square-y", request->squareY, "Height of a square, mm, where it is another");
+    command->add_flag("--coded", request->coded, "The squares carry the dots of a coded board");
+    command->add_flag("--even", request->flat, "The board is flat and its squares are exactly as stated");
+    command->add_option("--focus", request->focus, "Distance focused at, m, where the files do not tell");
+    command->add_option("--out", request->out, "Lens file to write (JSON)");
+    command->add_option("--sheet", request->sheet, "Page of coverage and residuals to write (PDF or SVG)");
+    command->add_flag("--json", request->json, "Report as JSON");
+    command->callback([request, &code] { code = run(*request); });
+}
+
+}  // namespace trammel::app
