@@ -30,7 +30,11 @@ int main(int argc, char** argv) {
     addFit(app, code);
     addPhotographs(app, code);
     addCalibrate(app, code);
+    addPlan(app, code);
     app.require_subcommand(0, 1);
+    app.failure_message([](const CLI::App*, const CLI::Error& e) {
+        return std::string(e.what()) + "; see trammel --help.\n";
+    });
     try {
         app.parse(argc, argv);
     } catch (const CLI::ParseError& e) {

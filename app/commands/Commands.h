@@ -9,7 +9,7 @@ namespace trammel::app {
 /// Exit codes of every batch command.
 enum Exit : int {
     kGood = 0,
-    kDisagrees = 1,  ///< suspects found, or a check dimension missed
+    kDisagrees = 1,  ///< suspects found, a check dimension missed, or a wanted ± out of reach
     kBadInput = 2,   ///< one sentence on standard error
 };
 
@@ -21,6 +21,7 @@ void addRender(CLI::App& app, int& code);
 void addFit(CLI::App& app, int& code);
 void addPhotographs(CLI::App& app, int& code);
 void addCalibrate(CLI::App& app, int& code);
+void addPlan(CLI::App& app, int& code);
 
 /// Prints the error's sentence on standard error and returns kBadInput.
 int complain(const Error& error);

@@ -62,6 +62,7 @@ int main(int argc, char** argv) {
     add("real-edges", "Fitted sides and corners of real boards of squares beside cornerSubPix", realEdges);
     add("advice", "Readings as advised against random ones", advice);
     add("offers", "Marks offered from rough clicks in two photographs against the true images", offers);
+    add("plan", "The ± that a plan promises against the errors of its survey", plans);
     add("bundled", "Each dimension of the bundled survey against its truth", bundled);
     CLI11_PARSE(app, argc, argv);
     return code;
