@@ -2,8 +2,8 @@
 #include "core/adjust/Solution.h"
 
 #include <cmath>
-#include <numbers>
 
+#include "core/adjust/Course.h"
 #include "core/adjust/Covariance.h"
 
 namespace trammel::adjust {
@@ -36,33 +36,8 @@ std::vector<Vec2> Solution::project(const survey::Survey& survey, const Id& feat
     const survey::Station* where = find(survey.stations, station);
     if (f == features.end() || s == stations.end() || !where) return {};
     const Vec2 offset = s->second.offset;
-    const FeatureGeometry& g = f->second;
-    std::vector<Vec3> points;
-    if (!g.course.empty()) {
-        points = g.course;
-    } else if (g.kind == survey::FeatureKind::Corner) {
-        points.push_back(g.point);
-    } else if (g.kind == survey::FeatureKind::Edge) {
-        for (int i = 0; i <= steps; ++i) {
-            const double t = static_cast<double>(i) / steps;
-            const Vec2 p = g.spanFrom + (g.spanTo - g.spanFrom) * t;
-            points.emplace_back(p.x(), p.y(), g.point.z() + g.slope * (t - 0.5));
-        }
-    } else {
-        const Vec2 c = g.point.head<2>(), a = g.spanFrom - c, b = g.spanTo - c;
-        double start = 0.0, sweep = 2 * std::numbers::pi;
-        if (g.kind == survey::FeatureKind::Arc) {
-            start = std::atan2(a.y(), a.x());
-            sweep = std::atan2(b.y(), b.x()) - start;
-            if (sweep <= 0) sweep += 2 * std::numbers::pi;
-        }
-        for (int i = 0; i <= steps; ++i) {
-            const double t = start + sweep * i / steps;
-            points.emplace_back(c.x() + g.radius * std::cos(t), c.y() + g.radius * std::sin(t), g.point.z());
-        }
-    }
     std::vector<Vec2> out;
-    for (const Vec3& X : points) {
+    for (const Vec3& X : courseOf(f->second, steps)) {
         const auto u = camera::project(s->second.constants, s->second.pose, X);
         if (!u) return {};
         out.push_back(*u - offset);
