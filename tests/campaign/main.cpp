@@ -64,6 +64,7 @@ int main(int argc, char** argv) {
     add("offers", "Marks offered from rough clicks in two photographs against the true images", offers);
     add("plan", "The ± that a plan promises against the errors of its survey", plans);
     add("bundled", "Each dimension of the bundled survey against its truth", bundled);
+    add("calibration", "Constants of a lens from boards of squares against truth", calibration);
     CLI11_PARSE(app, argc, argv);
     return code;
 }
