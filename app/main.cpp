@@ -31,6 +31,8 @@ int main(int argc, char** argv) {
     addPhotographs(app, code);
     addCalibrate(app, code);
     addPlan(app, code);
+    addBoard(app, code);
+    addLenses(app, code);
     app.require_subcommand(0, 1);
     app.failure_message([](const CLI::App*, const CLI::Error& e) {
         return std::string(e.what()) + "; see trammel --help.\n";

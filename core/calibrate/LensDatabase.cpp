@@ -20,7 +20,8 @@ namespace {
 // Common practice, no source (see DatabaseLens).
 constexpr double kSpecimenShare = 0.3, kSpecimenOfRadius = 1.0 / 2000.0;
 constexpr double kFullFrameDiagonal_mm = 43.2666;  // 36 × 24; what crop factors refer to
-constexpr double kMostMiss = 1e-3;                 // of a conversion, of the diagonal
+constexpr double kPointOfSide = 0.01;
+constexpr double kMostMiss = 1e-3;     // of a conversion, of the diagonal
 constexpr double kFocalBeyond = 1.02;  // an entry is used this far past the focal lengths it was measured at
 
 template <class T>
@@ -173,6 +174,20 @@ Result<DatabaseLens> LensDatabase::find(const photo::Exif& exif, int width, int 
     found.conversion = *conversion;
     setDoubts(found, width, height);
     return found;
+}
+
+LensRecord DatabaseLens::record(const photo::Exif& exif, int width, int height) const {
+    LensRecord r;
+    r.body = exif.model, r.lens = exif.lensModel.empty() ? lens : exif.lensModel;
+    r.focal_mm = focalLength_mm;
+    r.width = width, r.height = height;
+    r.constants = conversion.constants;
+    const double point = kPointOfSide * std::max(width, height);
+    r.covariance(kDistance, kDistance) = std::pow(cSigmaRelative * r.constants.c, 2);
+    r.covariance(kPointX, kPointX) = r.covariance(kPointY, kPointY) = point * point;
+    r.covariance(kK1, kK1) = k1Sigma * k1Sigma;
+    r.note = sentence();
+    return r;
 }
 
 std::string DatabaseLens::sentence() const {

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "core/calibrate/LensRecord.h"
 #include "core/calibrate/RadialCurve.h"
 #include "core/photo/Exif.h"
 
@@ -25,6 +26,10 @@ struct DatabaseLens {
     /// are taken as they are, because k1 alone can bend the picture by as much.
     double cSigmaRelative = 0.0, k1Sigma = 0.0;
     double cornerDoubt_px = 0.0;  ///< what k1Sigma is in the corners
+
+    /// As a record: c, principal point and k1 with these uncertainties, the rest held. The principal point is
+    /// not the database's: the middle ± 1 % of the long side (common practice, no source).
+    LensRecord record(const photo::Exif& exif, int width, int height) const;
 
     /// What this entry is and how far to trust it, in one or two sentences.
     std::string sentence() const;

@@ -86,8 +86,8 @@ TEST_CASE("a lens is found by what the photograph says, and moves pixels as the 
          "ptlens", 5184, 3456, 0.02},
         {"Canon", "Canon EOS 5D Mark III", "EF100mm f/2.8L Macro IS USM",
          "Canon EF 100mm f/2.8L Macro IS USM", 100, "ptlens", 6000, 4000, 0.02},
-        {"Canon", "Canon EOS 60D", "EF100-300mm f/5.6L", "Canon EF 100-300mm f/5.6L", 300,
-         "poly3", 5184, 3456, 0.02},
+        {"Canon", "Canon EOS 60D", "EF100-300mm f/5.6L", "Canon EF 100-300mm f/5.6L", 300, "poly3", 5184,
+         3456, 0.02},
     };
     bool otherSensor = false;
     for (const Case& c : cases) {
@@ -230,6 +230,12 @@ TEST_CASE("a curve that turns back is refused, and a doubt grows with the distor
     CHECK(strong->cornerDoubt_px == Approx(0.3 * std::abs(strong->conversion.corner_px)));
     CHECK(weak->cornerDoubt_px == Approx(3605.2 / 2000).epsilon(1e-3));
     CHECK(strong->cSigmaRelative >= 0.1);
+    const LensRecord record =
+        strong->record(exif("Canon", "Canon EOS 5D Mark III", "a lens", 200), 6000, 4000);
+    CHECK(record.sigma(kDistance) >= 0.1 * record.constants.c);
+    CHECK(record.sigma(kK1) == Approx(strong->k1Sigma));
+    CHECK(record.sigma(kPointX) == Approx(60));
+    CHECK(fromJson(toJson(record)));
     // One σ of k1 moves the corner by that much.
     camera::Constants k = strong->conversion.constants;
     const Vec2 corner(2999.5 / k.c, 1999.5 / k.c);

@@ -1,0 +1,81 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <fmt/core.h>
+
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <cctype>
+#include <filesystem>
+#include <memory>
+#include <optional>
+#include <string>
+
+#include "app/commands/Commands.h"
+#include "app/commands/Output.h"
+#include "core/calibrate/BoardSheet.h"
+#include "core/sheet/WriteSheet.h"
+#include "core/storage/Disk.h"
+
+namespace trammel::app {
+namespace {
+
+struct Arguments {
+    std::string file, paper;
+    int columns = 11, rows = 8;
+    double square = 20.0;
+    bool coded = false;
+};
+
+std::string lower(std::string s) {
+    std::transform(s.begin(), s.end(), s.begin(),
+                   [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+    return s;
+}
+
+Result<std::optional<sheet::Paper>> paperNamed(const std::string& name) {
+    if (name.empty()) return std::optional<sheet::Paper>();
+    for (const auto& p : {sheet::kA4, sheet::kA3, sheet::kA2, sheet::kA1, sheet::kA0, sheet::kLetter})
+        if (lower(p.name) == lower(name)) return std::optional<sheet::Paper>(p);
+    return Error{ErrorCode::BadValue, "no paper is called so", name, "choose A4, A3, A2, A1, A0 or Letter"};
+}
+
+int run(const Arguments& a) {
+    const std::filesystem::path file(a.file);
+    const std::string ending = lower(file.extension().string());
+    if (ending != ".pdf" && ending != ".svg")
+        return complain({ErrorCode::BadValue, "a board is written as PDF or SVG", a.file,
+                         "end the name in .pdf or .svg"});
+    const auto paper = paperNamed(a.paper);
+    if (!paper) return complain(paper.error());
+    calibrate::Board board;
+    board.columns = a.columns, board.rows = a.rows;
+    board.pitchX_mm = board.pitchY_mm = a.square;
+    board.code = a.coded ? calibrate::BoardCode::Dots : calibrate::BoardCode::Plain;
+    const auto page = calibrate::boardSheet(board, *paper);
+    if (!page) return complain(page.error());
+    const auto bytes = ending == ".pdf" ? sheet::pdf({*page}, "Board of squares") : sheet::svg(*page);
+    if (!bytes) return complain(bytes.error());
+    if (const auto written = storage::writeWhole(file, *bytes); !written) return complain(written.error());
+    return printWhole(fmt::format(
+        "{}: a board of {} by {} squares of {:g} mm on {} ({:g} × {:g} mm).\nPrint it at 100 %, measure both "
+        "bars of "
+        "100 mm and the squares over their whole row and column, and give the measured pitch to trammel "
+        "calibrate.\n",
+        a.file, a.columns, a.rows, a.square, page->paper.name, page->paper.width_mm, page->paper.height_mm));
+}
+
+}  // namespace
+
+void addBoard(CLI::App& app, int& code) {
+    auto a = std::make_shared<Arguments>();
+    CLI::App* sub = app.add_subcommand("board", "Writes a board of squares to print, for calibrating a lens");
+    sub->add_option("--out", a->file, "File to write: .pdf or .svg")->required();
+    sub->add_option("--columns", a->columns, "Squares across")->capture_default_str();
+    sub->add_option("--rows", a->rows, "Squares down")->capture_default_str();
+    sub->add_option("--square", a->square, "Side of a square, mm")->capture_default_str();
+    sub->add_flag("--coded", a->coded, "With dots, so that a photograph may show a part of it");
+    sub->add_option("--paper", a->paper,
+                    "A4, A3, A2, A1, A0 or Letter; otherwise the smallest that holds it");
+    sub->callback([a, &code] { code = run(*a); });
+}
+
+}  // namespace trammel::app
