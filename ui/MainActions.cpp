@@ -9,6 +9,7 @@
 #include <QToolBar>
 
 #include "ui/MainWindow.h"
+#include "ui/canvas/CorrectedView.h"
 #include "ui/panels/Icons.h"
 #include "ui/settings/Appearance.h"
 #include "ui/tools/MarkEdits.h"
@@ -179,6 +180,11 @@ void MainWindow::makeViewMenu() {
         tr("Zoom out (− on the photograph)"), [this] { canvas_->zoom(0.8); });
     act(menu, tr("Whole photograph"), {}, QKeySequence(Qt::CTRL | Qt::Key_0),
         tr("Whole photograph (0 on the photograph)"), [this] { canvas_->fitView(); });
+    auto* corrected = act(menu, tr("Corrected view"), {}, QKeySequence(Qt::Key_V),
+                          tr("The photograph as its lens without distortion would have shown it"),
+                          [this] { refreshCorrection(); });
+    corrected->setCheckable(true);
+    actions_[QStringLiteral("corrected")] = corrected;
     menu->addSeparator();
     const auto toggle = [&](const QString& text, const QString& tip, bool MarkStyle::*field) {
         auto* action = menu->addAction(text);
@@ -236,6 +242,10 @@ void MainWindow::refreshActions() {
     usable("offer", photographs && !looking,
            looking ? tr("It is running; Stop is at the bottom right.") : addFirst);
     refreshOffers();
+    QString whyNot;
+    const bool correctable = photographs && correctedView(survey, document_.solution().get(),
+                                                          choice_.station(), &whyNot) != nullptr;
+    usable("corrected", correctable, photographs ? whyNot : addFirst);
     usable("new", !choice_.feature().empty(), tr("The next mark makes a new feature already."));
     const bool running = jobs_.running(tr("Adjusting"));
     const bool ready = !survey.marks.empty() && !running;

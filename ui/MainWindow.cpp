@@ -14,6 +14,7 @@
 #include <QToolBar>
 
 #include "core/drawing/Format.h"
+#include "ui/canvas/CorrectedView.h"
 #include "ui/canvas/LevelPoint.h"
 #include "ui/tools/MarkEdits.h"
 
@@ -251,6 +252,7 @@ void MainWindow::refreshPhotograph() {
     const QString path = QString::fromStdString(document_.photoPath(*station).string());
     if (path != canvas_->path()) store_.retry(path);
     canvas_->showPhotograph(path, {station->photo.width, station->photo.height});
+    refreshCorrection();
     canvas_->setScene(MarkScene(document_.survey(), document_.solution().get(), station->id));
     MarkStyle style = canvas_->style();
     style.pickedMark = choice_.mark();
@@ -258,6 +260,13 @@ void MainWindow::refreshPhotograph() {
     style.level = choice_.level();
     style.quiet = bench_->offers() || bench_->rivals();
     canvas_->setStyle(style);
+}
+
+void MainWindow::refreshCorrection() {
+    const auto it = actions_.find(QStringLiteral("corrected"));
+    const bool wanted = it != actions_.end() && it->second->isChecked();
+    canvas_->setCorrection(
+        wanted ? correctedView(document_.survey(), document_.solution().get(), choice_.station()) : nullptr);
 }
 
 void MainWindow::refreshWords() {

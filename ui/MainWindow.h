@@ -59,6 +59,7 @@ class MainWindow : public QMainWindow {
     void refresh(const DocumentChange& change);
     void refreshChoice();
     void refreshPhotograph();
+    void refreshCorrection();
     void refreshWords();
     void refreshPointer(const QPointF* photo);
     void refreshJobs();

@@ -49,6 +49,14 @@ std::optional<Vec2> Correction::toCorrected(const Vec2& original) const {
     return constants_.c * *xy + constants_.pp - offset_;
 }
 
+bool Correction::operator==(const Correction& other) const {
+    const Constants &a = constants_, &b = other.constants_;
+    return a.c == b.c && a.pp == b.pp && a.k1 == b.k1 && a.k2 == b.k2 && a.k3 == b.k3 && a.p1 == b.p1 &&
+           a.p2 == b.p2 && offset_ == other.offset_ && frame_.x == other.frame_.x &&
+           frame_.y == other.frame_.y && frame_.width == other.frame_.width &&
+           frame_.height == other.frame_.height;
+}
+
 bool Correction::unfolded(int width, int height) const {
     for (int j = 0; j <= kSamples; ++j)
         for (int i = 0; i <= kSamples; ++i) {

@@ -38,6 +38,9 @@ class Correction {
     int gridStep() const { return step_; }
     static constexpr double kGridError = 0.01;  ///< px
 
+    /// The same constants, offset and frame.
+    bool operator==(const Correction& other) const;
+
     /// Constants whose distortion is worth a corrected picture: more than half a px somewhere in it.
     static bool worthwhile(const Constants& constants, const Vec2& offset, int width, int height);
 

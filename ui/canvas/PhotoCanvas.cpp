@@ -7,6 +7,8 @@
 #include <QWheelEvent>
 #include <cmath>
 
+#include "core/camera/CorrectPicture.h"
+
 namespace trammel::ui {
 namespace {
 
@@ -18,6 +20,13 @@ constexpr int kSettle_ms = 120;
 bool wanted(const QKeyEvent& event, const QString& keys) {
     return !(event.modifiers() & ~Qt::ShiftModifier) && event.key() >= Qt::Key_A &&
            event.key() <= Qt::Key_Z && keys.contains(QChar(static_cast<char16_t>(event.key())));
+}
+
+/// What can be drawn of the shown picture, in its own px.
+QRect pictureRect(const ViewTransform& view, const Picture& picture) {
+    if (!view.correction()) return picture.image.rect();
+    const auto size = camera::correctedSize(*view.correction(), picture.shrink);
+    return {0, 0, size.width, size.height};
 }
 
 }  // namespace
@@ -65,6 +74,17 @@ void PhotoCanvas::setScene(MarkScene scene) {
 void PhotoCanvas::setStyle(const MarkStyle& style) {
     style_ = style;
     update();
+}
+
+void PhotoCanvas::setCorrection(std::shared_ptr<const camera::Correction> correction) {
+    const auto& now = view_.correction();
+    if (correction == now || (correction && now && *correction == *now)) return;
+    const QPointF middle = view_.toPhoto(rect().toRectF().center());
+    view_.setCorrection(std::move(correction));
+    corrected_ = {};
+    if (fitPending_) return fitView();
+    view_.centreOn(middle, size(), view_.scale());
+    moved();
 }
 
 void PhotoCanvas::fitView() {
@@ -130,17 +150,37 @@ void PhotoCanvas::drawPicture(QPainter& painter) {
     const Picture picture = store_.at(path_, view_.scale() * ratio);
     if (picture.image.isNull()) return drawWords(painter, tr("Reading the photograph…"));
     const double perPixel = picture.shrink * view_.scale();  // screen px of one pixel of the picture
-    const QPointF corner = view_.toScreen(QPointF(-0.5, -0.5));
+    const QPointF corner = view_.placeToScreen(view_.covered(photoSize_).topLeft());
     const auto first = [&](double from) { return static_cast<int>(std::floor(from / perPixel)); };
     const QRect visible = QRect(QPoint(first(-corner.x()), first(-corner.y())),
                                 QPoint(first(width() - corner.x()) + 1, first(height() - corner.y()) + 1)) &
-                          picture.image.rect();
+                          pictureRect(view_, picture);
     if (visible.isEmpty()) return;
     const QRectF target(corner + QPointF(visible.topLeft()) * perPixel, QSizeF(visible.size()) * perPixel);
     // Whole pixels are shown as such from eightfold on; in motion speed comes first.
     const bool smooth = !settle_.isActive() && perPixel * ratio < 8.0;
     painter.setRenderHint(QPainter::SmoothPixmapTransform, smooth);
-    painter.drawImage(target, picture.image, QRectF(visible));
+    if (!view_.correction()) return painter.drawImage(target, picture.image, QRectF(visible));
+    const QImage& image = correctedPart(picture, visible);
+    painter.drawImage(target, image, QRectF(visible.translated(-corrected_.part.topLeft())));
+}
+
+const QImage& PhotoCanvas::correctedPart(const Picture& picture, const QRect& visible) {
+    const qint64 source = picture.image.cacheKey();
+    if (corrected_.correction == view_.correction() && corrected_.source == source &&
+        corrected_.part.contains(visible))
+        return corrected_.image;
+    const int spareX = visible.width() / 4, spareY = visible.height() / 4;  // panning meets it at hand
+    const QRect part = visible.adjusted(-spareX, -spareY, spareX, spareY) & pictureRect(view_, picture);
+    const QImage from = picture.image.convertToFormat(QImage::Format_RGB32);
+    QImage to(part.size(), QImage::Format_RGB32);
+    if (to.isNull()) return corrected_.image = {};
+    camera::correctPicture(*view_.correction(),
+                           {from.constBits(), from.width(), from.height(), 4, from.bytesPerLine()},
+                           picture.shrink, {to.bits(), to.width(), to.height(), 4, to.bytesPerLine()},
+                           part.x(), part.y(), {56, 54, 52, 255});  // the grey around it, blue first
+    corrected_ = {to, part, source, view_.correction()};
+    return corrected_.image;
 }
 
 void PhotoCanvas::drawWords(QPainter& painter, const QString& words) {
@@ -151,6 +191,7 @@ void PhotoCanvas::drawWords(QPainter& painter, const QString& words) {
 
 void PhotoCanvas::drawLegend(QPainter& painter) {
     QString text = tr("zoom %1 %").arg(view_.scale() * devicePixelRatioF() * 100.0, 0, 'f', 0);
+    if (view_.correction()) text += tr(" · corrected view: for the eye, marks stay on original pixels");
     bool adjusted = false;
     for (const auto& item : scene_.items()) adjusted |= !item.adjusted.empty() && !item.points.empty();
     if (adjusted && style_.showResiduals && !style_.quiet)

@@ -31,6 +31,10 @@ class PhotoCanvas : public QWidget {
     const ViewTransform& view() const { return view_; }
     const QString& path() const { return path_; }
 
+    /// Corrected view (null: the photograph as it is). Only what is seen changes: marks and signals stay in
+    /// px of the photograph.
+    void setCorrection(std::shared_ptr<const camera::Correction> correction);
+
     void fitView();
     void zoom(double factor);
     void zoomToPixels();
@@ -71,6 +75,7 @@ class PhotoCanvas : public QWidget {
 
   private:
     void drawPicture(QPainter& painter);
+    const QImage& correctedPart(const Picture& picture, const QRect& visible);
     void drawWords(QPainter& painter, const QString& words);
     void drawLegend(QPainter& painter);
     void moved();
@@ -84,6 +89,13 @@ class PhotoCanvas : public QWidget {
     MarkScene scene_;
     MarkStyle style_;
     std::function<void(QPainter&, const ViewTransform&)> extra_;
+    /// Part of the corrected picture at hand, where it begins in it, and what it was made of.
+    struct Corrected {
+        QImage image;
+        QRect part;
+        qint64 source = 0;
+        std::shared_ptr<const camera::Correction> correction;
+    } corrected_;
     QTimer settle_;  ///< fires when the view has stood still: then the picture is drawn smoothly
     QPointF lastPointer_;
     bool panning_ = false, spaceHeld_ = false, fitPending_ = false;

@@ -48,6 +48,10 @@ QString keys() {
                HelpPage::tr("move the photograph")) +
            row(HelpPage::tr("Page down, Page up"), HelpPage::tr("next, previous photograph")) +
            row(QStringLiteral("G"), HelpPage::tr("all photographs")) +
+           row(QStringLiteral("V"),
+               HelpPage::tr("corrected view: the photograph as its lens without distortion would have shown "
+                            "it, once the lens is calibrated or adjusted. For the eye only: marks and fits "
+                            "stay on original pixels")) +
            row(QStringLiteral("P, C, E, H, A"), HelpPage::tr("pick; mark a corner, edge, hole, arc")) +
            row(QStringLiteral("S, U"), HelpPage::tr("mark a slot, a free curve")) +
            row(QStringLiteral("T"), HelpPage::tr("trail: follow an irregular edge from click to click")) +
