@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "RunProgram.h"
+#include "core/photo/Exif.h"
 
 using namespace trammel;
 using namespace trammel::test;
@@ -81,4 +82,21 @@ TEST_CASE("kept lenses are listed, a damaged file is named, and none is no fault
         runProgram(TRAMMEL_PROGRAM, {"lenses", "--database", (folder / "absent.jpg").string()});
     CHECK(missing.code == 2);
     CHECK(missing.oneSentence());
+}
+
+TEST_CASE("the open lens database is asked for the lens of a photograph") {
+    const TemporaryFolder folder;
+    const auto file = folder / "photograph.jpg";
+    std::filesystem::copy_file(std::filesystem::path(TRAMMEL_SAMPLES) / "stepped-board/photographs/top.jpg",
+                               file);
+    photo::Exif exif;  // a published entry: lensfun database, slr-canon.xml, CC BY-SA 3.0
+    exif.make = "Canon", exif.model = "Canon EOS 5D Mark III", exif.lensModel = "EF100-300mm f/5.6L";
+    exif.focalLength_mm = 300.0;
+    REQUIRE(photo::writeExif(file, exif));
+    const Ran ran = runProgram(TRAMMEL_PROGRAM, {"lenses", "--database", file.string()});
+    INFO(ran.out << ran.err);
+    CHECK(ran.code == 0);
+    CHECK(ran.out.find(
+              "Canon EF 100-300mm f/5.6L at 300 mm, of the open lens database: moves the corners by +") == 0);
+    CHECK(ran.out.find("another specimen was measured") != std::string::npos);
 }
