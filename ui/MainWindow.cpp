@@ -118,6 +118,12 @@ void MainWindow::connectTasks() {
     connect(&desk_, &SurveyDesk::photographsChosen, &tasks_, &SurveyTasks::addPhotographs);
     connect(&tasks_, &SurveyTasks::wrong, this, &MainWindow::complain);
     connect(&tasks_, &SurveyTasks::said, this, say);
+    connect(&tasks_, &SurveyTasks::lensFound, this, [this](const LensFound& found) {
+        const auto name = QString::fromStdString(survey::describe(document_.survey(), found.group));
+        notices_->show(NoticeBar::Weight::Said,
+                       tr("Lens of %1: %2.").arg(name, QString::fromStdString(found.match.sentence)),
+                       tr("Use"), [this, found] { tasks_.useLens(found); });
+    });
     connect(&tasks_, &SurveyTasks::adjusted, this, [this] {
         const auto& suspects = document_.solution()->suspects;
         if (suspects.empty()) return tabs_->setCurrentWidget(ledger_);

@@ -3,6 +3,7 @@
 
 #include <QCoreApplication>
 #include <algorithm>
+#include <cstdlib>
 
 #include "core/adjust/Adjust.h"
 #include "core/adjust/Report.h"
@@ -98,14 +99,27 @@ void SurveyTasks::addPhotographs(const QStringList& files) {
     const auto work = [this, survey = document_.survey(), base, paths,
                        identity](const Progress& progress) -> Jobs::Outcome {
         const auto read = readPhotographs(survey, base, paths, progress);
-        return [this, read, identity] {
+        survey::Survey after = survey;
+        std::vector<LensFound> lenses;
+        if (survey::apply(after, read.edit))
+            lenses = keptLensesFor(after, read.edit, base.parent_path(),
+                                   calibrate::LensStore(calibrate::lensFolder(std::getenv("XDG_DATA_HOME"),
+                                                                              std::getenv("HOME"))));
+        return [this, read, lenses, identity] {
             if (document_.identity() != identity) return;
             for (const auto& problem : read.problems) Q_EMIT wrong(problem);
             for (const auto& note : read.notes) Q_EMIT said(QString::fromStdString(note));
             if (!read.edit.changes.empty()) perform(read.edit);
+            for (const auto& found : lenses) Q_EMIT lensFound(found);
         };
     };
     jobs_.run(tr("Reading photographs"), work);
+}
+
+void SurveyTasks::useLens(const LensFound& found) {
+    const auto edit = calibrate::useLens(document_.survey(), found.group, found.match.record);
+    if (!edit) return Q_EMIT wrong(edit.error());
+    perform(*edit);
 }
 
 void SurveyTasks::checkPhotographs() {

@@ -8,6 +8,7 @@
 #include "ui/tasks/FitWork.h"
 #include "ui/tasks/HandoverWork.h"
 #include "ui/tasks/Jobs.h"
+#include "ui/tasks/LensWork.h"
 #include "ui/tasks/OfferWork.h"
 #include "ui/tasks/TrailWork.h"
 
@@ -22,6 +23,8 @@ class SurveyTasks : public QObject {
 
     void adjust();
     void addPhotographs(const QStringList& files);
+    /// Sets a camera group's constants to a kept lens's.
+    void useLens(const LensFound& found);
     /// Missing, unreadable or changed photographs become notices.
     void checkPhotographs();
     using Chosen = std::array<std::optional<fit::Rival>, 2>;
@@ -51,6 +54,8 @@ class SurveyTasks : public QObject {
     void groundRead(const std::string& station, std::shared_ptr<const trammel::ui::TrailGround> ground);
     void trailMade(const QString& what);
     void offerFitted(const std::string& feature, const trammel::survey::Mark& mark);
+    /// New photographs were taken with a lens that was calibrated and kept.
+    void lensFound(const trammel::ui::LensFound& found);
     void handedOver(const QString& file, const trammel::ui::HandedOver& outcome);
 
   private:
