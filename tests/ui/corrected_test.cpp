@@ -102,7 +102,8 @@ void CorrectedTest::straightEdgesLookStraight() {
         seen.push_back(plain.toScreen({px->x(), px->y()}));
         straight.push_back(corrected.toScreen({px->x(), px->y()}));
     }
-    QVERIFY(bend(seen) > 2.0);
+    // k1 y (r² of the ends − r² of the middle) c = 12.9 px of the photograph, shown at 0.15
+    QVERIFY(bend(seen) > 1.7);
     QVERIFY(bend(straight) < 1e-6);
 }
 
