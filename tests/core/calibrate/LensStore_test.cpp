@@ -98,10 +98,10 @@ TEST_CASE("a store that cannot be written says so, and a record that is none is 
 
 TEST_CASE("the folder follows the rules of desktops") {
     // XDG Base Directory Specification: a path that is not whole is to be ignored.
-    CHECK(lensFolder("/data", "/home/a") == "/data/trammel/lenses");
-    CHECK(lensFolder(nullptr, "/home/a") == "/home/a/.local/share/trammel/lenses");
-    CHECK(lensFolder("", "/home/a") == "/home/a/.local/share/trammel/lenses");
-    CHECK(lensFolder("not/whole", "/home/a") == "/home/a/.local/share/trammel/lenses");
+    CHECK(lensFolder("/data", "/base/a") == "/data/trammel/lenses");
+    CHECK(lensFolder(nullptr, "/base/a") == "/base/a/.local/share/trammel/lenses");
+    CHECK(lensFolder("", "/base/a") == "/base/a/.local/share/trammel/lenses");
+    CHECK(lensFolder("not/whole", "/base/a") == "/base/a/.local/share/trammel/lenses");
     CHECK(lensFolder(nullptr, nullptr).empty());
 }
 
