@@ -20,13 +20,17 @@
 
 namespace trammel::ui {
 
-MainWindow::MainWindow(Prompts& prompts, QWidget* parent)
+MainWindow::MainWindow(Prompts& prompts, const QString& draftFolder, QWidget* parent)
     : QMainWindow(parent), prompts_(prompts), desk_(document_, prompts), tasks_(document_, jobs_) {
     makePanels();
     makeStatusBar();
     makeActions();
     connectParts();
     connectTasks();
+    if (!draftFolder.isEmpty()) {
+        drafts_ = std::make_unique<DraftKeeper>(document_, draftFolder);
+        connect(drafts_.get(), &DraftKeeper::wrong, this, &MainWindow::complain);
+    }
     showPage(Start);
     refresh({.opened = true, .survey = true, .solution = true, .file = true});
     refreshJobs();
@@ -39,6 +43,21 @@ MainWindow::~MainWindow() {
         source->disconnect();
     delete bench_;
     delete takeCentralWidget();
+}
+
+void MainWindow::offerLeftWork() {
+    if (!drafts_) return;
+    for (const auto& left : drafts_->left()) {
+        const auto take = [this, draft = left.draft] {
+            if (!desk_.mayLeave()) return offerLeftWork();
+            if (const auto taken = drafts_->takeUp(draft); !taken) return complain(taken.error());
+            tasks_.checkPhotographs();
+            showPage(Large);
+        };
+        notices_->show(NoticeBar::Weight::Wrong, left.words,
+                       {{tr("Go on with it"), take},
+                        {tr("Throw it away"), [this, draft = left.draft] { drafts_->throwAway(draft); }}});
+    }
 }
 
 PanelContext MainWindow::context() {
@@ -112,6 +131,7 @@ void MainWindow::connectTasks() {
     connect(&desk_, &SurveyDesk::said, this, say);
     connect(&desk_, &SurveyDesk::opened, this, [this] {
         notices_->clear();
+        offerLeftWork();
         tasks_.checkPhotographs();
         showPage(Large);
     });

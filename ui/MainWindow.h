@@ -2,6 +2,7 @@
 #pragma once
 #include <QMainWindow>
 #include <map>
+#include <memory>
 
 #include "ui/canvas/PhotoCanvas.h"
 #include "ui/document/Choice.h"
@@ -16,6 +17,7 @@
 #include "ui/panels/PhotographsPanel.h"
 #include "ui/panels/ReadingsPanel.h"
 #include "ui/panels/ReportPage.h"
+#include "ui/tasks/DraftKeeper.h"
 #include "ui/tasks/SurveyDesk.h"
 #include "ui/tasks/SurveyTasks.h"
 #include "ui/tools/ToolBench.h"
@@ -33,7 +35,8 @@ namespace trammel::ui {
 class MainWindow : public QMainWindow {
     Q_OBJECT
   public:
-    explicit MainWindow(Prompts& prompts, QWidget* parent = nullptr);
+    /// Unsaved work is kept aside in `draftFolder`; nowhere when it is empty.
+    explicit MainWindow(Prompts& prompts, const QString& draftFolder = {}, QWidget* parent = nullptr);
     ~MainWindow() override;
 
     Document& document() { return document_; }
@@ -44,6 +47,9 @@ class MainWindow : public QMainWindow {
     ToolBench& bench() { return *bench_; }
     PhotoCanvas& canvas() { return *canvas_; }
     NoticeBar& notices() { return *notices_; }
+    DraftKeeper* drafts() { return drafts_.get(); }
+    /// Offers what programs that ended in disorder left behind.
+    void offerLeftWork();
 
   protected:
     void closeEvent(QCloseEvent* event) override;
@@ -97,6 +103,7 @@ class MainWindow : public QMainWindow {
     Jobs jobs_;
     SurveyDesk desk_;
     SurveyTasks tasks_;
+    std::unique_ptr<DraftKeeper> drafts_;
 
     NoticeBar* notices_ = nullptr;
     PhotoCanvas* canvas_ = nullptr;

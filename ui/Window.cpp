@@ -15,9 +15,10 @@ int runWindow(int argc, char** argv, const std::string& surveyPath) {
     QApplication::setApplicationDisplayName(QStringLiteral("Trammel"));
     QApplication::setWindowIcon(icon(QStringLiteral("trammel")));
     DesktopPrompts prompts(nullptr);
-    MainWindow window(prompts);
+    MainWindow window(prompts, DraftKeeper::usualFolder());
     window.resize(1280, 800);
     window.show();
+    window.offerLeftWork();
     if (!surveyPath.empty()) window.desk().openFile(QString::fromStdString(surveyPath));
     return QApplication::exec();
 }

@@ -63,6 +63,13 @@ void Document::start(survey::Survey survey) {
     Q_EMIT changed({.opened = true, .survey = true, .solution = true, .file = true});
 }
 
+void Document::takeUp(survey::Survey survey, fs::path file, fs::path photoFolder) {
+    sampleName_.clear();
+    standNew(std::move(survey), std::move(file), std::move(photoFolder));
+    neverSaved_ = true;
+    Q_EMIT changed({.opened = true, .survey = true, .solution = true, .file = true});
+}
+
 void Document::standNew(survey::Survey survey, fs::path file, fs::path folder) {
     survey_ = std::move(survey);
     file_ = std::move(file);

@@ -42,6 +42,9 @@ class Document : public QObject {
     /// Starts an unnamed survey; photograph paths are absolute until the first save.
     void start(survey::Survey survey);
 
+    /// Goes on with work that was kept aside but not saved: unsaved, with its file's name where it had one.
+    void takeUp(survey::Survey survey, std::filesystem::path file, std::filesystem::path photoFolder);
+
     /// Writes the survey atomically. Photograph paths are rewritten to be relative to the file's folder.
     Result<void> save(const std::filesystem::path& file);
 

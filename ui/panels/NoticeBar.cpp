@@ -19,8 +19,12 @@ NoticeBar::NoticeBar(QWidget* parent) : QWidget(parent), layout_(new QVBoxLayout
 
 void NoticeBar::show(Weight weight, const QString& sentence, const QString& action,
                      std::function<void()> act) {
+    show(weight, sentence, act ? QList<Action>{{action, std::move(act)}} : QList<Action>{});
+}
+
+void NoticeBar::show(Weight weight, const QString& sentence, const QList<Action>& actions) {
     // A plain note says what was done last: the next one takes its place, so that they do not pile up.
-    const bool note = weight != Weight::Wrong && !act;
+    const bool note = weight != Weight::Wrong && actions.isEmpty();
     for (auto* old : QList<QWidget*>(rows_))
         if (old->property("sentence").toString() == sentence || (note && old->property("note").toBool()))
             drop(old);
@@ -43,9 +47,9 @@ void NoticeBar::show(Weight weight, const QString& sentence, const QString& acti
     words->setTextInteractionFlags(Qt::TextSelectableByMouse);
     line->addWidget(sign, 0, Qt::AlignTop);
     line->addWidget(words, 1);
-    if (act) {
-        auto* button = new QPushButton(action, row);
-        connect(button, &QPushButton::clicked, this, [this, row, act = std::move(act)] {
+    for (const auto& action : actions) {
+        auto* button = new QPushButton(action.text, row);
+        connect(button, &QPushButton::clicked, this, [this, row, act = action.act] {
             drop(row);
             act();
         });

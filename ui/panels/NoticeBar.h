@@ -15,8 +15,14 @@ class NoticeBar : public QWidget {
     enum class Weight { Said, Wrong };
 
     explicit NoticeBar(QWidget* parent = nullptr);
+    /// A button of a notice, which goes away once one of them is pressed.
+    struct Action {
+        QString text;
+        std::function<void()> act;
+    };
     void show(Weight weight, const QString& sentence, const QString& action = {},
               std::function<void()> act = {});
+    void show(Weight weight, const QString& sentence, const QList<Action>& actions);
     void clear();
     QStringList sentences() const;
 
