@@ -5,6 +5,7 @@
 
 #include "RealBoards.h"
 #include "RenderedBoards.h"
+#include "TemporaryFolder.h"
 #include "core/calibrate/CalibratePhotographs.h"
 #include "core/calibrate/LocateCorners.h"
 #include "core/photo/Encode.h"
@@ -16,15 +17,6 @@ using Catch::Matchers::Contains;
 namespace fs = std::filesystem;
 
 namespace {
-
-struct Folder {
-    fs::path path = fs::temp_directory_path() / "trammel_calibrate_test";
-    Folder() {
-        fs::remove_all(path);
-        fs::create_directories(path);
-    }
-    ~Folder() { fs::remove_all(path); }
-};
 
 fs::path grey(const fs::path& file, int width, int height, const photo::Exif& exif = {}) {
     photo::Image image{width, height, 3,
@@ -115,7 +107,7 @@ TEST_CASE("real photographs: BoofCV's board of 30 mm squares agrees with its pub
 }
 
 TEST_CASE("photographs that do not belong together are refused in one sentence") {
-    const Folder folder;
+    const test::TemporaryFolder folder;
     const Board board{9, 7, 10.0, 10.0};
     photo::Exif one;
     one.make = "Example Optics";
@@ -126,26 +118,26 @@ TEST_CASE("photographs that do not belong together are refused in one sentence")
     two.model = "Body 2";
     three.lensModel = "Example Optics 100";
     four.focalLength_mm = 100.0;
-    const auto a = grey(folder.path / "a.jpg", 96, 64, one);
-    CHECK_THAT(refusalOf({a, grey(folder.path / "b.jpg", 96, 64, two)}, board),
+    const auto a = grey(folder.path() / "a.jpg", 96, 64, one);
+    CHECK_THAT(refusalOf({a, grey(folder.path() / "b.jpg", 96, 64, two)}, board),
                Contains("b.jpg: the photograph is of another camera than a.jpg"));
-    CHECK_THAT(refusalOf({a, grey(folder.path / "c.jpg", 96, 64, three)}, board),
+    CHECK_THAT(refusalOf({a, grey(folder.path() / "c.jpg", 96, 64, three)}, board),
                Contains("another lens than a.jpg"));
-    CHECK_THAT(refusalOf({a, grey(folder.path / "d.jpg", 96, 64, four)}, board),
+    CHECK_THAT(refusalOf({a, grey(folder.path() / "d.jpg", 96, 64, four)}, board),
                Contains("d.jpg: the focal length of 100 mm is another than a.jpg"));
-    CHECK_THAT(refusalOf({a, grey(folder.path / "e.jpg", 64, 96, one)}, board),
+    CHECK_THAT(refusalOf({a, grey(folder.path() / "e.jpg", 64, 96, one)}, board),
                Contains("the picture of 64 × 96 px has another size than a.jpg"));
     CHECK_THAT(refusalOf({a}, board), Contains("the board is found in 0 of 1 photographs; a.jpg: no board"));
-    CHECK_THAT(refusalOf({folder.path / "absent.jpg"}, board), Contains("absent.jpg"));
+    CHECK_THAT(refusalOf({folder.path() / "absent.jpg"}, board), Contains("absent.jpg"));
     CHECK_THAT(refusalOf({}, board), Contains("no photographs are named"));
 }
 
 TEST_CASE("a rendered coded board seen in part: found, numbered and calibrated to its truth") {
-    const Folder folder;
+    const test::TemporaryFolder folder;
     const tests::Lens lens{{950.0, Vec2(402.0, 296.0), -0.15, 0.12, 0.0, 0.0, 0.0}, 800, 600};
     Board board{12, 9, 10.0, 10.0};
     board.code = BoardCode::Dots;
-    const auto files = tests::renderBoard(board, lens, 7, folder.path);
+    const auto files = tests::renderBoard(board, lens, 7, folder.path());
     REQUIRE(files);
     const auto c = calibratePhotographs(*files, board);
     INFO((c ? "" : c.error().sentence()));

@@ -10,6 +10,8 @@
 #include <sstream>
 #include <vector>
 
+#include "TemporaryFolder.h"
+
 using namespace trammel;
 using namespace trammel::sheet;
 
@@ -37,7 +39,8 @@ struct Grey {
 
 /// Lets another program paint the bytes at 600 dpi and reads its portable grey map.
 Grey painted(const std::string& bytes, const std::string& suffix, const std::string& command) {
-    const auto folder = std::filesystem::temp_directory_path();
+    const test::TemporaryFolder place;
+    const auto& folder = place.path();
     const auto file = folder / ("trammel-sheet-test" + suffix),
                out = folder / ("trammel-sheet-test" + suffix + ".pgm");
     std::ofstream(file, std::ios::binary) << bytes;
@@ -52,8 +55,6 @@ Grey painted(const std::string& bytes, const std::string& suffix, const std::str
     REQUIRE(most == 255);
     grey.data.resize(static_cast<std::size_t>(grey.width) * static_cast<std::size_t>(grey.height));
     in.read(reinterpret_cast<char*>(grey.data.data()), static_cast<std::streamsize>(grey.data.size()));
-    std::filesystem::remove(file);
-    std::filesystem::remove(out);
     return grey;
 }
 
