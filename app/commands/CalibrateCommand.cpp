@@ -2,6 +2,7 @@
 #include <fmt/core.h>
 
 #include <CLI/CLI.hpp>
+#include <cstdlib>
 #include <filesystem>
 #include <memory>
 #include <nlohmann/json.hpp>
@@ -12,6 +13,7 @@
 #include "app/commands/Output.h"
 #include "core/calibrate/CalibratePhotographs.h"
 #include "core/calibrate/CalibrationPage.h"
+#include "core/calibrate/LensStore.h"
 #include "core/sheet/WriteSheet.h"
 #include "core/storage/Disk.h"
 
@@ -22,7 +24,7 @@ struct CalibrateRequest {
     std::vector<std::string> photographs;
     calibrate::Board board;
     double squareY = 0.0;
-    bool coded = false, flat = false, json = false;
+    bool coded = false, flat = false, json = false, keep = false;
     double focus = 0.0;
     std::string out, sheet;
 };
@@ -109,6 +111,16 @@ Result<void> writePage(const calibrate::LensCalibration& c, const std::filesyste
     return storage::writeWhole(file, *bytes);
 }
 
+Result<void> keepLens(const calibrate::LensRecord& record) {
+    const auto folder = calibrate::lensFolder(std::getenv("XDG_DATA_HOME"), std::getenv("HOME"));
+    if (folder.empty())
+        return Error{ErrorCode::FileMissing, "there is no data folder", "lens store",
+                     "set HOME or XDG_DATA_HOME"};
+    const auto kept = calibrate::LensStore(folder).keep(record);
+    if (!kept) return kept.error();
+    return {};
+}
+
 int run(CalibrateRequest request) {
     request.board.pitchY_mm = request.squareY > 0.0 ? request.squareY : request.board.pitchX_mm;
     request.board.code = request.coded ? calibrate::BoardCode::Dots : calibrate::BoardCode::Plain;
@@ -121,6 +133,8 @@ int run(CalibrateRequest request) {
     if (!request.out.empty())
         if (const auto done = calibrate::saveLens(c->record, request.out); !done)
             return complain(done.error());
+    if (request.keep)
+        if (const auto kept = keepLens(c->record); !kept) return complain(kept.error());
     if (!request.sheet.empty())
         if (const auto done = writePage(*c, request.sheet); !done) return complain(done.error());
     return printWhole(
@@ -146,6 +160,7 @@ void addCalibrate(CLI::App& app, int& code) {
     command->add_flag("--even", request->flat, "The board is flat and its squares are exactly as stated");
     command->add_option("--focus", request->focus, "Distance focused at, m, where the files do not tell");
     command->add_option("--out", request->out, "Lens file to write (JSON)");
+    command->add_flag("--store", request->keep, "Keep the lens, to be offered for photographs taken with it");
     command->add_option("--sheet", request->sheet, "Page of coverage and residuals to write (PDF or SVG)");
     command->add_flag("--json", request->json, "Report as JSON");
     command->callback([request, &code] { code = run(*request); });

@@ -69,6 +69,28 @@ struct Teller {
         }
     }
 
+    /// No ± covers what nobody asked for: how far the camera's curve departs from the one that fits assume.
+    void untoldGrowth() {
+        const survey::Survey& s = n.survey();
+        for (const survey::CameraGroup& group : s.groups) {
+            const double perUnit = typicalGrowth(s, group.id);
+            if (perUnit <= 0.0 || !(group.lightGrowth == survey::Constant{})) continue;
+            double scale = 0.0;  // px/mm of the photograph that shows the part smallest
+            for (std::size_t i = 0; i < s.stations.size(); ++i)
+                if (s.stations[i].group == group.id && !s.stations[i].excluded) {
+                    const double here = std::exp(n.state().stations[i].lnScale);
+                    scale = scale > 0.0 ? std::min(scale, here) : here;
+                }
+            if (scale <= 0.0) continue;
+            out.push_back(fmt::format(
+                "Fits take the camera of {} to follow the standard tone curve (sRGB) with no white at its "
+                "ceiling. Where it does not, widths of light things come out up to {:.2f} mm too large and "
+                "those of dark things, holes too, as much too small, or the other way about, and no ± says "
+                "so: trammel adjust --growth finds out, with a caliper width of something light or dark.",
+                named(group.id), 2.0 * 2.0 * survey::kGrowthSigma * perUnit / scale));
+        }
+    }
+
     void cameras() {
         const survey::Survey& s = n.survey();
         for (std::size_t g = 0; g < s.groups.size(); ++g) {
@@ -132,6 +154,7 @@ std::vector<std::string> limits(const Network& network, const estimate::Covarian
     Teller t{network, covariance, inflation};
     t.cameras();
     t.growths();
+    t.untoldGrowth();
     t.heights();
     t.marks(observations);
     return std::move(t.out);

@@ -14,6 +14,7 @@
 #include "core/photo/Exif.h"
 #include "core/photo/Orientation.h"
 #include "core/photo/PrincipalDistance.h"
+#include "core/storage/ImportPhotograph.h"
 
 namespace trammel::calibrate {
 namespace {
@@ -99,10 +100,6 @@ std::vector<Taken> takeAll(const std::vector<std::filesystem::path>& files, cons
     return out;
 }
 
-std::string cameraOf(const photo::Exif& e) {
-    return e.make.empty() || e.model.rfind(e.make, 0) == 0 ? e.model : e.make + " " + e.model;
-}
-
 /// One camera, lens and focal length, as far as the files tell, and one size.
 std::optional<Error> mixed(const std::vector<Taken>& all) {
     const Taken& first = all.front();
@@ -113,7 +110,7 @@ std::optional<Error> mixed(const std::vector<Taken>& all) {
         };
         if (t.width != first.width || t.height != first.height)
             return differs(fmt::format("the picture of {} × {} px has another size", t.width, t.height));
-        if (cameraOf(t.exif) != cameraOf(first.exif) || t.exif.bodySerial != first.exif.bodySerial)
+        if (storage::bodyName(t.exif) != storage::bodyName(first.exif))
             return differs("the photograph is of another camera");
         if (t.exif.lensModel != first.exif.lensModel) return differs("the photograph is of another lens");
         const double f = t.exif.focalLength_mm.value_or(0.0), g = first.exif.focalLength_mm.value_or(0.0);
@@ -151,7 +148,7 @@ std::string dateOf(const std::vector<Taken>& all) {
 LensRecord recordOf(const Calibration& c, const std::vector<Taken>& all, const PhotographOptions& options) {
     LensRecord out;
     const photo::Exif& exif = all.front().exif;
-    out.body = cameraOf(exif);
+    out.body = storage::bodyName(exif);
     out.lens = exif.lensModel;
     out.focal_mm = exif.focalLength_mm.value_or(0.0);
     out.focus_m = options.focus_m > 0.0 ? options.focus_m : exif.subjectDistance_m.value_or(0.0);

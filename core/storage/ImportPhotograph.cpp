@@ -24,13 +24,6 @@ constexpr double kPrincipalPointSigma = 0.01;  ///< of the long side: how far of
 constexpr double kCornerDistortion =
     0.02;  ///< of a corner's distance: more is rare in lenses made to measure
 
-std::string bodyName(const photo::Exif& e) {
-    // Many makers repeat their name in the model.
-    std::string body = e.model.starts_with(e.make) ? e.model : e.make + " " + e.model;
-    if (!e.bodySerial.empty()) body += " no. " + e.bodySerial;
-    return body == " " ? "" : body;
-}
-
 std::string lensName(const photo::Exif& e) {
     if (e.lensMake.empty() || e.lensModel.starts_with(e.lensMake)) return e.lensModel;
     return e.lensMake + " " + e.lensModel;
@@ -157,6 +150,13 @@ std::vector<std::string> notesOn(const std::filesystem::path& file, const Photo&
 }
 
 }  // namespace
+
+std::string bodyName(const photo::Exif& e) {
+    // Many makers repeat their name in the model.
+    std::string body = e.model.starts_with(e.make) ? e.model : e.make + " " + e.model;
+    if (!e.bodySerial.empty()) body += " no. " + e.bodySerial;
+    return body == " " ? "" : body;
+}
 
 Result<ImportedPhotograph> importPhotograph(const Survey& survey, const std::filesystem::path& surveyFile,
                                             const std::filesystem::path& photograph, View view) {

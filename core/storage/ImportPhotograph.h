@@ -5,9 +5,13 @@
 #include <vector>
 
 #include "core/base/Result.h"
+#include "core/photo/Exif.h"
 #include "core/survey/Edit.h"
 
 namespace trammel::storage {
+
+/// A camera body as surveys and kept lenses call it: "Maker Model no. SERIAL", as far as the file says.
+std::string bodyName(const photo::Exif& exif);
 
 struct ImportedPhotograph {
     survey::Edit edit;               ///< puts the station, and its camera group when it is a new one
