@@ -121,7 +121,16 @@ Result<void> keepLens(const calibrate::LensRecord& record) {
     return {};
 }
 
+bool endsAsPage(const std::filesystem::path& file) {
+    return file.extension() == ".pdf" || file.extension() == ".svg";
+}
+
 int run(CalibrateRequest request) {
+    if (request.squareY < 0.0)
+        return complain(
+            {ErrorCode::BadValue, "must be above zero", "--square-y", "leave it out for squares"});
+    if (!request.sheet.empty() && !endsAsPage(request.sheet))
+        return complain({ErrorCode::BadValue, "must end in .pdf or .svg", request.sheet, "name it so"});
     request.board.pitchY_mm = request.squareY > 0.0 ? request.squareY : request.board.pitchX_mm;
     request.board.code = request.coded ? calibrate::BoardCode::Dots : calibrate::BoardCode::Plain;
     const std::vector<std::filesystem::path> files(request.photographs.begin(), request.photographs.end());
@@ -130,6 +139,10 @@ int run(CalibrateRequest request) {
     options.focus_m = request.focus;
     const auto c = calibrate::calibratePhotographs(files, request.board, options);
     if (!c) return complain(c.error());
+    // The report first: minutes of work must not be lost to a folder that takes no files.
+    const int printed = printWhole(
+        request.json ? asJson(*c).dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n"
+                     : report(*c));
     if (!request.out.empty())
         if (const auto done = calibrate::saveLens(c->record, request.out); !done)
             return complain(done.error());
@@ -137,9 +150,7 @@ int run(CalibrateRequest request) {
         if (const auto kept = keepLens(c->record); !kept) return complain(kept.error());
     if (!request.sheet.empty())
         if (const auto done = writePage(*c, request.sheet); !done) return complain(done.error());
-    return printWhole(
-        request.json ? asJson(*c).dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n"
-                     : report(*c));
+    return printed;
 }
 
 }  // namespace

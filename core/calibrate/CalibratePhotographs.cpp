@@ -88,7 +88,13 @@ std::vector<Taken> takeAll(const std::vector<std::filesystem::path>& files, cons
     const auto work = [&] {
         for (std::size_t k = next++; k < files.size(); k = next++) {
             if (progress && progress->cancelled()) return;
-            out[k] = take(files[k], board);
+            try {
+                out[k] = take(files[k], board);
+            } catch (const std::exception&) {  // room for its pixels, or a picture that OpenCV chokes on
+                out[k].name = files[k].filename().string();
+                out[k].unread = Error{ErrorCode::FileDamaged, "could not be worked on", files[k].string(),
+                                      "leave it out, or take a smaller copy of it"};
+            }
             if (progress)
                 progress->report(0.9 * static_cast<double>(++done) / static_cast<double>(files.size()));
         }
@@ -112,7 +118,8 @@ std::optional<Error> mixed(const std::vector<Taken>& all) {
             return differs(fmt::format("the picture of {} × {} px has another size", t.width, t.height));
         if (storage::bodyName(t.exif) != storage::bodyName(first.exif))
             return differs("the photograph is of another camera");
-        if (t.exif.lensModel != first.exif.lensModel) return differs("the photograph is of another lens");
+        if (storage::lensName(t.exif) != storage::lensName(first.exif))
+            return differs("the photograph is of another lens");
         const double f = t.exif.focalLength_mm.value_or(0.0), g = first.exif.focalLength_mm.value_or(0.0);
         if (std::abs(f - g) > 1e-6 * std::max(f, g))
             return differs(fmt::format("the focal length of {} mm is another", f));
@@ -149,7 +156,7 @@ LensRecord recordOf(const Calibration& c, const std::vector<Taken>& all, const P
     LensRecord out;
     const photo::Exif& exif = all.front().exif;
     out.body = storage::bodyName(exif);
-    out.lens = exif.lensModel;
+    out.lens = storage::lensName(exif);
     out.focal_mm = exif.focalLength_mm.value_or(0.0);
     out.focus_m = options.focus_m > 0.0 ? options.focus_m : exif.subjectDistance_m.value_or(0.0);
     out.width = all.front().width;

@@ -12,6 +12,7 @@
 #include <system_error>
 
 #include "core/photo/PrincipalDistance.h"
+#include "core/storage/ImportPhotograph.h"
 
 namespace trammel::calibrate {
 
@@ -56,7 +57,7 @@ std::optional<RadialCurve> curveOf(const lfLensCalibDistortion& d) {
 }
 
 const char* wordFor(RadialKind kind) {
-    return kind == RadialKind::Cubic ? "poly3" : kind == RadialKind::Quintic ? "poly5" : "ptlens";
+    return kind == RadialKind::Cubic ? "cubic" : kind == RadialKind::Quintic ? "quintic" : "quartic";
 }
 
 /// Measured near this focal length: the library itself would go on with the nearest entry however far it is.
@@ -178,7 +179,7 @@ Result<DatabaseLens> LensDatabase::find(const photo::Exif& exif, int width, int 
 
 LensRecord DatabaseLens::record(const photo::Exif& exif, int width, int height) const {
     LensRecord r;
-    r.body = exif.model, r.lens = exif.lensModel.empty() ? lens : exif.lensModel;
+    r.body = storage::bodyName(exif), r.lens = exif.lensModel.empty() ? lens : storage::lensName(exif);
     r.focal_mm = focalLength_mm;
     r.width = width, r.height = height;
     r.constants = conversion.constants;
@@ -193,7 +194,8 @@ LensRecord DatabaseLens::record(const photo::Exif& exif, int width, int height) 
 std::string DatabaseLens::sentence() const {
     std::string s = fmt::format(
         "{} at {:.4g} mm, of the open lens database: moves the corners by {:+.1f} px, taken as ±{:.1f} px "
-        "(k = 2), because another specimen was measured; converted from {} with at most {:.2f} px of error.",
+        "(k = 2), because another specimen was measured; converted from its {} curve with at most {:.2f} px "
+        "of error.",
         lens, focalLength_mm, conversion.corner_px, 2 * cornerDoubt_px, model, conversion.worst_px);
     if (!others.empty()) {
         s += " The name fits as well: " + others.front();

@@ -15,7 +15,7 @@ namespace trammel::calibrate {
 /// another specimen, mostly focused far away: good enough to see straight edges straight and as a prior that
 /// the adjustment may refute, no substitute for a calibration.
 struct DatabaseLens {
-    std::string camera, lens, model;  ///< as the database has them; model: "poly3", "poly5", "ptlens"
+    std::string camera, lens, model;  ///< as the database has them; model: "cubic", "quintic", "quartic"
     std::vector<std::string> others;  ///< entries whose names fit as well
     double focalLength_mm = 0.0;
     double cropFactor = 0.0,

@@ -8,6 +8,7 @@
 #include <tuple>
 
 #include "core/calibrate/LensStore.h"
+#include "core/photo/Orientation.h"
 
 namespace trammel::calibrate {
 
@@ -75,7 +76,8 @@ std::optional<LensMatch> judge(const LensStore::Kept& kept, const LensInUse& wan
     const LensRecord& r = kept.record;
     if (alike(r.lens) != alike(wanted.lens) || modelOf(r.body) != modelOf(wanted.body)) return std::nullopt;
     if (wanted.body.empty() && wanted.lens.empty())
-        return std::nullopt;  // nothing says that they are the same
+        return std::nullopt;                                         // nothing says that they are the same
+    if (photo::isMirrored(wanted.orientation)) return std::nullopt;  // a record has no mirror image
     LensMatch m;
     m.kept = kept;
     m.record = turned(r, wanted.orientation);

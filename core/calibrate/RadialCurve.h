@@ -11,7 +11,7 @@ namespace trammel::calibrate {
 /// an undistorted one, as Camera.h does:
 ///   Cubic    r_d = r (1 − k1 + k1 r²)                  "poly3"
 ///   Quintic  r_d = r (1 + k1 r² + k2 r⁴)               "poly5"
-///   Quartic  r_d = r (a r³ + b r² + c r + 1 − a − b − c)  "ptlens"
+///   Quartic  r_d = r (a r³ + b r² + c r + 1 − a − b − c)
 /// r = 1 is half the short side of the frame that the lens was measured on.
 enum class RadialKind { Cubic, Quintic, Quartic };
 

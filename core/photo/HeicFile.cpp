@@ -160,6 +160,8 @@ Result<Image> readHeicPixels(const std::filesystem::path& file) {
     return pixelsOf(o->primary.get(), file);
 }
 
+constexpr int kWidestPreview = 4096;  ///< px; makers' own are of 320 to 1600
+
 Result<std::optional<Image>> readHeicPreview(const std::filesystem::path& file) {
     const Result<Opened> o = open(file);
     if (!o) return o.error();
@@ -169,6 +171,10 @@ Result<std::optional<Image>> readHeicPreview(const std::filesystem::path& file) 
         !good(heif_image_handle_get_thumbnail(o->primary.get(), id, &small)))
         return std::optional<Image>();
     const Handle owner(small, heif_image_handle_release);
+    // A small picture that claims more than the whole one may is no preview.
+    if (heif_image_handle_get_width(small) > kWidestPreview ||
+        heif_image_handle_get_height(small) > kWidestPreview)
+        return std::optional<Image>();
     Result<Image> image = pixelsOf(small, file);
     if (!image) return std::optional<Image>();
     return std::optional<Image>(std::move(*image));

@@ -37,9 +37,8 @@ bool isMosaic(TIFF* t) {
     if (TIFFGetField(t, TIFFTAG_PHOTOMETRIC, &photometric) &&
         (photometric == kColourFilterArray || photometric == kLinearRaw))
         return true;
-    std::uint16_t count = 0;
-    const void* bytes = nullptr;
-    return TIFFGetField(t, kDngVersion, &count, &bytes) == 1 || TIFFGetField(t, kDngVersion, &bytes) == 1;
+    const void* bytes = nullptr;  // DNGVersion has a fixed count: the library hands out the place alone
+    return TIFFGetField(t, kDngVersion, &bytes) == 1;
 }
 
 struct Layout {

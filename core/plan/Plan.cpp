@@ -68,7 +68,8 @@ class Judge {
 
 std::vector<double> focalLengths(const Lens& lens) {
     if (lens.shortest_mm == lens.longest_mm) return {lens.shortest_mm};
-    const double middle = std::round(std::sqrt(lens.shortest_mm * lens.longest_mm));
+    const double middle = std::clamp(std::round(std::sqrt(lens.shortest_mm * lens.longest_mm)),
+                                     lens.shortest_mm, lens.longest_mm);
     return {lens.shortest_mm, middle, lens.longest_mm};
 }
 

@@ -8,6 +8,7 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <cerrno>
 #include <chrono>
 
 #include "core/storage/Disk.h"
@@ -101,7 +102,15 @@ Result<DraftPlace> DraftPlace::lock(const fs::path& draft) {
         return Error{ErrorCode::WriteFailed, "takes no files, so unsaved work is not kept aside",
                      draft.parent_path().string(), "save often, or make the folder writable"};
     if (::flock(handle, LOCK_EX | LOCK_NB) != 0) {
+        const bool taken = errno == EWOULDBLOCK;
         ::close(handle);
+        std::error_code ignored;
+        // Some network folders know no locks: whose draft it is cannot be told there.
+        if (!taken) {
+            fs::remove(file, ignored);
+            return Error{ErrorCode::WriteFailed, "has no locks, so unsaved work is not kept aside",
+                         draft.parent_path().string(), "save often"};
+        }
         return Error{ErrorCode::Refused, "another window is at work on this draft", draft.filename().string(),
                      "go on there"};
     }
@@ -115,11 +124,11 @@ Result<DraftPlace> DraftPlace::claim(const fs::path& folder) {
     std::error_code failed;
     fs::create_directories(folder, failed);
     const auto now = std::chrono::system_clock::now().time_since_epoch().count();
+    constexpr int kMostNames = 100;  // the time and the process make the first one free nearly always
     for (int n = 0;; ++n) {
         const fs::path draft = folder / fmt::format("{}-{}-{}{}", now, ::getpid(), n, kSuffix);
-        if (fs::exists(draft, failed)) continue;
         auto place = lock(draft);
-        if (place || place.error().code != ErrorCode::Refused) return place;
+        if (place || place.error().code != ErrorCode::Refused || n == kMostNames) return place;
     }
 }
 

@@ -24,11 +24,6 @@ constexpr double kPrincipalPointSigma = 0.01;  ///< of the long side: how far of
 constexpr double kCornerDistortion =
     0.02;  ///< of a corner's distance: more is rare in lenses made to measure
 
-std::string lensName(const photo::Exif& e) {
-    if (e.lensMake.empty() || e.lensModel.starts_with(e.lensMake)) return e.lensModel;
-    return e.lensMake + " " + e.lensModel;
-}
-
 bool isUtf8(const std::string& s) {
     try {
         (void)nlohmann::json(s).dump();
@@ -150,6 +145,11 @@ std::vector<std::string> notesOn(const std::filesystem::path& file, const Photo&
 }
 
 }  // namespace
+
+std::string lensName(const photo::Exif& e) {
+    if (e.lensMake.empty() || e.lensModel.starts_with(e.lensMake)) return e.lensModel;
+    return e.lensMake + " " + e.lensModel;
+}
 
 std::string bodyName(const photo::Exif& e) {
     // Many makers repeat their name in the model.

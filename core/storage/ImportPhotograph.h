@@ -12,6 +12,8 @@ namespace trammel::storage {
 
 /// A camera body as surveys and kept lenses call it: "Maker Model no. SERIAL", as far as the file says.
 std::string bodyName(const photo::Exif& exif);
+/// A lens as they call it: "Maker Model".
+std::string lensName(const photo::Exif& exif);
 
 struct ImportedPhotograph {
     survey::Edit edit;               ///< puts the station, and its camera group when it is a new one

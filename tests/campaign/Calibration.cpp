@@ -4,6 +4,8 @@
 // has them (root of the mean square over the frame, after the best turn and the best common scale: the pose
 // of a photograph takes up the one, its stand-off and reference lengths the other). Then a set of rendered
 // photographs from picture to constants.
+#include <unistd.h>
+
 #include <fmt/core.h>
 
 #include <Eigen/Dense>
@@ -132,7 +134,8 @@ bool simulated(const Kind& kind, int draws) {
 
 /// Pictures of a coded board, larger than the frame on some, to constants.
 bool rendered() {
-    const auto folder = std::filesystem::temp_directory_path() / "trammel_campaign_calibration";
+    const auto folder = std::filesystem::temp_directory_path() /
+                        ("trammel-campaign-calibration-" + std::to_string(::getpid()));
     const tests::Lens lens{{1500.0, Vec2(602.0, 396.0), -0.15, 0.12, 0.0, 0.0, 0.0}, 1200, 800};
     calibrate::Board board{14, 10, 10.0, 10.0};
     board.code = calibrate::BoardCode::Dots;

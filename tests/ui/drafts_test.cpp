@@ -64,18 +64,18 @@ class DraftsTest : public QObject {
 void DraftsTest::killedAtRandomMoments() {
     std::mt19937 random(20);
     int lost = 0;
-    for (int round = 0; round < 10; ++round) {
+    for (int round = 0; round < 20; ++round) {
         struct Victim {
             QTemporaryDir folder;
             QProcess process;
             long long killAt = 0, killed = 0;
         };
         std::vector<std::unique_ptr<Victim>> victims;
-        for (int i = 0; i < 10; ++i) {
+        for (int i = 0; i < 5; ++i) {
             auto v = std::make_unique<Victim>();
             v->process.start(program(), {QStringLiteral("--work"), v->folder.path()});
             QVERIFY(v->process.waitForStarted());
-            v->killAt = now_ms() + std::uniform_int_distribution<int>(200, 2500)(random);
+            v->killAt = now_ms() + std::uniform_int_distribution<int>(200, 1800)(random);
             victims.push_back(std::move(v));
         }
         for (bool left = true; left;) {

@@ -39,8 +39,13 @@ void DraftKeeper::heed(const DocumentChange& change) {
         return;
     }
     timer_.stop();
-    if (!place_) return;
-    worker_.start([place = *place_] { place.clear(); });
+    std::optional<storage::DraftPlace> older;
+    std::swap(older, takenUp_);  // saved before this window wrote its own
+    if (place_ || older)
+        worker_.start([place = place_, older = std::move(older)] {
+            if (place) place->clear();
+            if (older) older->clear();
+        });
 }
 
 void DraftKeeper::writeAside() {
@@ -80,7 +85,11 @@ std::vector<DraftKeeper::Left> DraftKeeper::left() const {
     std::vector<Left> all;
     for (const fs::path& file : storage::abandonedDrafts(folder_.toStdString())) {
         const auto draft = storage::readDraft(file);
-        if (!draft) continue;
+        if (!draft) {
+            all.push_back({file, tr("Unsaved work was left behind, but it cannot be read. %1")
+                                     .arg(QString::fromStdString(draft.error().sentence()))});
+            continue;
+        }
         const QDateTime when = QDateTime::fromString(QString::fromStdString(draft->time), Qt::ISODate);
         const QString time = QLocale().toString(when.toLocalTime(), QLocale::ShortFormat);
         QString words =

@@ -27,7 +27,7 @@ class DraftKeeper : public QObject {
         std::filesystem::path draft;
         QString words;  ///< "board.trammel, unsaved work of 14:02"
     };
-    /// What programs that ended in disorder left, newest first. Drafts that cannot be read are not listed.
+    /// What programs that ended in disorder left, newest first. Those that cannot be read say why.
     std::vector<Left> left() const;
     /// Opens a draft as unsaved work. It stays on disk until this window has written its own.
     Result<void> takeUp(const std::filesystem::path& draft);

@@ -79,14 +79,14 @@ TEST_CASE("a lens is found by what the photograph says, and moves pixels as the 
     // Upright and lying; a sensor smaller than the one that was measured (crop 1.6 against 1).
     const Case cases[] = {
         {"Canon", "Canon EOS 5D Mark III", "EF70-200mm f/2.8L IS USM", "Canon EF 70-200mm f/2.8L IS USM", 200,
-         "poly3", 6000, 4000, 0.02},
+         "cubic", 6000, 4000, 0.02},
         {"Canon", "Canon EOS 5D Mark III", "EF70-200mm f/2.8L IS USM", "Canon EF 70-200mm f/2.8L IS USM", 137,
-         "poly3", 4000, 6000, 0.02},
+         "cubic", 4000, 6000, 0.02},
         {"Canon", "Canon EOS 60D", "EF70-200mm f/2.8L IS USM", "Canon EF 70-200mm f/2.8L IS USM", 200,
-         "ptlens", 5184, 3456, 0.02},
+         "quartic", 5184, 3456, 0.02},
         {"Canon", "Canon EOS 5D Mark III", "EF100mm f/2.8L Macro IS USM",
-         "Canon EF 100mm f/2.8L Macro IS USM", 100, "ptlens", 6000, 4000, 0.02},
-        {"Canon", "Canon EOS 60D", "EF100-300mm f/5.6L", "Canon EF 100-300mm f/5.6L", 300, "poly3", 5184,
+         "Canon EF 100mm f/2.8L Macro IS USM", 100, "quartic", 6000, 4000, 0.02},
+        {"Canon", "Canon EOS 60D", "EF100-300mm f/5.6L", "Canon EF 100-300mm f/5.6L", 300, "cubic", 5184,
          3456, 0.02},
     };
     bool otherSensor = false;
@@ -98,7 +98,7 @@ TEST_CASE("a lens is found by what the photograph says, and moves pixels as the 
         CHECK(found->model == c.kind);
         const double miss = missOfLibrary(*entryOf(*found), *found, c.width, c.height);
         CHECK(miss < c.within_px + found->conversion.worst_px);
-        if (found->model != "ptlens") CHECK(found->conversion.worst_px < 1e-6);  // Brown's own terms
+        if (found->model != "quartic") CHECK(found->conversion.worst_px < 1e-6);  // Brown's own terms
         CHECK(std::abs(found->conversion.corner_px) > 1.0);  // there is something to compare
         CHECK(found->sentence().find(c.entry) == 0);
         otherSensor = otherSensor || std::abs(found->cropFactor - found->measuredCrop) > 0.5;
@@ -174,7 +174,7 @@ TEST_CASE("conversions agree with figures computed outside") {
         std::vector<std::string> cells;
         std::stringstream split(line);
         for (std::string cell; std::getline(split, cell, ',');) cells.push_back(cell);
-        if (cells.size() < 13 || cells[4] != "poly3") continue;
+        if (cells.size() < 13 || cells[4] != "cubic") continue;
         INFO(line);
         // On a frame of 36 × 24 mm, half the short side is 12 mm: c in those units is focal / 12.
         const double focal = std::stod(cells[3]);

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <filesystem>
 
+#include "TemporaryFolder.h"
 #include "core/photo/Orientation.h"
 
 using namespace trammel;
@@ -43,7 +44,8 @@ TEST_CASE("a lens file reads back as it was written") {
     CHECK(toJson(*back) == toJson(r));
     CHECK(back->covariance == r.covariance);
     CHECK(back->constants.pp == r.constants.pp);
-    const auto file = std::filesystem::temp_directory_path() / "trammel_lens_record_test.json";
+    const test::TemporaryFolder folder;
+    const auto file = folder / "lens.json";
     REQUIRE(saveLens(r, file));
     const auto loaded = loadLens(file);
     std::filesystem::remove(file);
