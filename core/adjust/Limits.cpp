@@ -83,7 +83,7 @@ struct Teller {
                 }
             if (scale <= 0.0) continue;
             out.push_back(fmt::format(
-                "Fits take the camera of {} to follow the standard tone curve (sRGB) with no white at its "
+                "Fits take {} to follow the standard tone curve (sRGB), with no white at its "
                 "ceiling. Where it does not, widths of light things come out up to {:.2f} mm too large and "
                 "those of dark things, holes too, as much too small, or the other way about, and no ± says "
                 "so: trammel adjust --growth finds out, with a caliper width of something light or dark.",
