@@ -1,6 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <fmt/core.h>
+
 #include <CLI/CLI.hpp>
+#include <cstdlib>
+#include <filesystem>
+#include <optional>
 
 #include "app/commands/Commands.h"
 #ifdef TRAMMEL_WITH_WINDOW
@@ -15,6 +19,31 @@ int complain(const Error& error) {
 }
 
 }  // namespace trammel::app
+
+namespace {
+
+/// Why no window can open with this file, told before the toolkit says it in words of its own.
+std::optional<trammel::Error> noWindow(const std::string& survey) {
+    using trammel::Error, trammel::ErrorCode;
+    const bool word = survey.find('.') == std::string::npos && survey.find('/') == std::string::npos;
+    if (word && !survey.empty() && !std::filesystem::exists(survey))
+        return Error{ErrorCode::FileMissing, "is neither a command nor a survey", survey,
+                     "trammel --help lists the commands"};
+#ifdef TRAMMEL_WITH_WINDOW
+    const auto set = [](const char* name) {
+        const char* value = std::getenv(name);
+        return value && *value;
+    };
+    if (!set("DISPLAY") && !set("WAYLAND_DISPLAY") && !set("QT_QPA_PLATFORM"))
+        return Error{ErrorCode::NotFound, "there is no display to open a window on", "",
+                     "run a command instead (trammel --help), or start it from a desktop"};
+    return std::nullopt;
+#else
+    return Error{ErrorCode::NotFound, "this build has no window", "", "run trammel --help for the commands"};
+#endif
+}
+
+}  // namespace
 
 int main(int argc, char** argv) {
     using namespace trammel::app;
@@ -46,10 +75,10 @@ int main(int argc, char** argv) {
         return kBadInput;
     }
     if (!app.get_subcommands().empty()) return code;
+    if (const auto hindrance = noWindow(survey)) return complain(*hindrance);
 #ifdef TRAMMEL_WITH_WINDOW
     return trammel::ui::runWindow(argc, argv, survey);
 #else
-    fmt::print(stderr, "this build has no window; run trammel --help for the commands.\n");
     return kBadInput;
 #endif
 }

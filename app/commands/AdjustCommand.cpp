@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <fmt/core.h>
+#include <algorithm>
 
 #include <CLI/CLI.hpp>
 #include <memory>
@@ -32,10 +33,20 @@ void letLightGrow(survey::Survey& survey) {
             g.lightGrowth = {0.0, survey::kGrowthSigma, survey::ConstantMode::Prior};
 }
 
+bool knowsGrowth(const survey::Survey& survey) {
+    return std::any_of(survey.marks.begin(), survey.marks.end(), [](const survey::Mark& m) {
+        return std::any_of(m.points.begin(), m.points.end(),
+                           [](const survey::MarkPoint& p) { return !p.growth_px.isZero(); });
+    });
+}
+
 int run(const AdjustArguments& a) {
     Result<survey::Survey> survey = storage::load(a.survey);
     if (!survey) return complain(survey.error());
     if (a.growth) letLightGrow(*survey);
+    if (a.growth && !knowsGrowth(*survey))
+        fmt::print(stderr,
+                   "no mark was fitted to a picture, so that nothing tells how light grows; fit first.\n");
     if (!a.marksOnly) {
         // The marks would still adjust, but to a picture that nobody has before their eyes: say so first.
         const std::vector<Error> wrong = storage::checkPhotographs(*survey, a.survey);

@@ -75,8 +75,10 @@ double drawTitle(sheet::Sheet& page, const Plan& plan, double y) {
     const Setup& s = plan.use.setup;
     return drawParagraph(
         page,
-        fmt::format("Lens {} at {:g} mm, stand-off {}, f/{:g}, {:.3f} mm a pixel on the part.",
-                    plan.lens.title(), s.focal_mm, lengthText(s.standOff_mm), s.fNumber, plan.use.pixel_mm),
+        fmt::format(
+            "Lens {}{}, stand-off {}, f/{:g}, {:.3f} mm a pixel on the part.", plan.lens.title(),
+            plan.lens.shortest_mm == plan.lens.longest_mm ? "" : fmt::format(" at {:g} mm", s.focal_mm),
+            lengthText(s.standOff_mm), s.fNumber, plan.use.pixel_mm),
         c, y);
 }
 

@@ -138,7 +138,8 @@ TEST_CASE("a photograph changed since it was marked stops it") {
 TEST_CASE("a file that is no image stops it") {
     SmallSurvey s;
     putBytes(s.photograph("top"), "Dear Sirs\n");
-    refuses(s, {"photograph top (top.jpg): is no photograph of a kind that is read here; choose a JPEG, PNG, TIFF, HEIC or camera raw file."});
+    refuses(s, {"photograph top (top.jpg): is no photograph of a kind that is read here; choose a JPEG, PNG, "
+                "TIFF, HEIC or camera raw file."});
     putBytes(s.photograph("top"), "");
     refuses(s, {"photograph top (top.jpg): the file is empty; copy it"});
 }
@@ -222,4 +223,15 @@ TEST_CASE("a report that meets a full disk is a failure, not half a report") {
         CHECK(ran.oneSentence());
         CHECK(ran.err.find("could not be written out; free some space") != std::string::npos);
     }
+}
+
+TEST_CASE("a word that is no command is one sentence, and so is a missing display") {
+    const Ran wrong = runProgram(TRAMMEL_PROGRAM, {"fot"});
+    CHECK(wrong.code == 2);
+    CHECK(wrong.oneSentence());
+    CHECK(wrong.err.find("fot: is neither a command nor a survey") == 0);
+    for (const char* name : {"DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"}) ::unsetenv(name);
+    const Ran blind = runProgram(TRAMMEL_PROGRAM, {});
+    CHECK(blind.code == 2);
+    CHECK(blind.oneSentence());
 }
