@@ -12,6 +12,8 @@
 #include <cstdio>
 #include <cstring>
 
+#include "core/storage/DiskSteps.h"
+
 namespace trammel::storage {
 
 int Disk::open(const std::filesystem::path& path, int flags, unsigned mode) {
@@ -23,9 +25,10 @@ int Disk::close(int file) { return ::close(file); }
 int Disk::rename(const std::filesystem::path& from, const std::filesystem::path& to) {
     return ::rename(from.c_str(), to.c_str());
 }
+int Disk::link(const std::filesystem::path& from, const std::filesystem::path& to) {
+    return ::link(from.c_str(), to.c_str());
+}
 int Disk::remove(const std::filesystem::path& path) { return ::unlink(path.c_str()); }
-
-namespace {
 
 Error writeError(const std::filesystem::path& file, int code) {
     Error e{ErrorCode::WriteFailed, "", file.filename().string(), ""};
@@ -53,6 +56,8 @@ Error writeError(const std::filesystem::path& file, int code) {
     return e;
 }
 
+namespace {
+
 /// The whole of the bytes, though the system may take them in pieces. 0, or errno.
 int writeAll(Disk& disk, int file, std::string_view bytes) {
     while (!bytes.empty()) {
@@ -65,18 +70,21 @@ int writeAll(Disk& disk, int file, std::string_view bytes) {
     return 0;
 }
 
-/// Writes, flushes and closes the neighbour. 0, or errno.
-int fillNeighbour(Disk& disk, const std::filesystem::path& neighbour, std::string_view bytes, unsigned mode) {
-    const int file = disk.open(neighbour, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, mode);
-    if (file < 0) return errno;
-    int code = writeAll(disk, file, bytes);
-    if (code == 0 && disk.flush(file) != 0) code = errno;
-    if (disk.close(file) != 0 && code == 0) code = errno;  // some systems report a full disk only here
+}  // namespace
+
+int fillNeighbour(Disk& disk, const std::filesystem::path& neighbour, std::string_view bytes,
+                  const std::filesystem::path& file) {
+    const int handle = disk.open(neighbour, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+    if (handle < 0) return errno;
+    int code = writeAll(disk, handle, bytes);
+    if (code == 0 && disk.flush(handle) != 0) code = errno;
+    if (disk.close(handle) != 0 && code == 0) code = errno;  // some systems report a full disk only here
+    struct stat old {};
+    if (code == 0 && ::stat(file.c_str(), &old) == 0) ::chmod(neighbour.c_str(), old.st_mode & 07777);
     if (code != 0) disk.remove(neighbour);
     return code;
 }
 
-/// Makes the rename itself survive a power cut. 0, or errno.
 int flushFolder(Disk& disk, const std::filesystem::path& folder) {
     const int file = disk.open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC, 0);
     if (file < 0) return errno;
@@ -91,9 +99,7 @@ std::filesystem::path neighbourOf(const std::filesystem::path& file) {
     return file.parent_path() / fmt::format(".{}.{}-{}", file.filename().string(), ::getpid(), ++serial);
 }
 
-}  // namespace
-
-Result<void> writeWhole(const std::filesystem::path& name, std::string_view bytes, Disk& disk) {
+Result<std::filesystem::path> placeOf(const std::filesystem::path& name) {
     std::error_code ignored;
     if (name.empty())
         return Error{ErrorCode::WriteFailed, "has no name, so nothing can be saved", "file",
@@ -104,20 +110,23 @@ Result<void> writeWhole(const std::filesystem::path& name, std::string_view byte
     if (std::filesystem::is_directory(file, ignored))
         return Error{ErrorCode::WriteFailed, "is a folder, so nothing can be saved under this name",
                      file.filename().string(), "choose another name"};
-    struct stat old {};
-    const bool exists = ::stat(file.c_str(), &old) == 0;
-    const std::filesystem::path neighbour = neighbourOf(file);
-    if (int code = fillNeighbour(disk, neighbour, bytes, 0666)) return writeError(file, code);
-    if (exists) ::chmod(neighbour.c_str(), old.st_mode & 07777);
-    if (disk.rename(neighbour, file) != 0) {
+    return file;
+}
+
+Result<void> writeWhole(const std::filesystem::path& name, std::string_view bytes, Disk& disk) {
+    const auto place = placeOf(name);
+    if (!place) return place.error();
+    const std::filesystem::path neighbour = neighbourOf(*place);
+    if (int code = fillNeighbour(disk, neighbour, bytes, *place)) return writeError(*place, code);
+    if (disk.rename(neighbour, *place) != 0) {
         const int code = errno;
         disk.remove(neighbour);
-        return writeError(file, code);
+        return writeError(*place, code);
     }
-    if (int code = flushFolder(disk, file.parent_path()))
+    if (int code = flushFolder(disk, place->parent_path()))
         return Error{ErrorCode::WriteFailed,
                      fmt::format("it was saved, but the disk did not confirm it ({})", std::strerror(code)),
-                     file.filename().string(), "save a copy on another disk"};
+                     place->filename().string(), "save a copy on another disk"};
     return {};
 }
 

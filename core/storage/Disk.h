@@ -18,6 +18,7 @@ class Disk {
     virtual int flush(int file);  ///< fsync
     virtual int close(int file);
     virtual int rename(const std::filesystem::path& from, const std::filesystem::path& to);
+    virtual int link(const std::filesystem::path& from, const std::filesystem::path& to);
     virtual int remove(const std::filesystem::path& path);  ///< unlink
 };
 
