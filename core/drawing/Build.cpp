@@ -8,8 +8,10 @@
 #include <set>
 
 #include "core/drawing/Dimensions.h"
+#include "core/drawing/Kerf.h"
 #include "core/drawing/Layout.h"
 #include "core/drawing/Nesting.h"
+#include "core/drawing/Nominal.h"
 
 namespace trammel::drawing {
 namespace {
@@ -35,13 +37,6 @@ Features shown(const Features& features, Face face) {
         for (Vec3& p : g.course) p.x() = -p.x();
     }
     return out;
-}
-
-/// A cutout that is one hole is drilled, not milled: it is drawn as a circle among the holes of its level.
-bool isDrilled(const survey::Survey& survey, const survey::Outline& o) {
-    if (o.purpose != OutlinePurpose::Cutout || o.chain.size() != 1) return false;
-    const survey::Feature* f = find(survey.features, o.chain.front());
-    return f && f->kind == FeatureKind::Hole;
 }
 
 Result<void> addChains(const survey::Survey& survey, const Features& features, const Options& options,
@@ -78,30 +73,7 @@ void addCentreMark(const CentreMark& mark, Drawing& d) {
     d.centreMarks.push_back(mark);
 }
 
-/// Whether the user says that the hole is cut: a cutout of its own, or an outline on its level.
-bool isOutlined(const survey::Survey& survey, const DrawnHole& hole) {
-    for (const survey::Outline& o : survey.outlines) {
-        if (o.purpose == OutlinePurpose::Outline && o.level == hole.level) return true;
-        if (isDrilled(survey, o) && o.chain.front() == hole.feature) return true;
-    }
-    return false;
-}
-
-/// The lower rim of a through hole, marked for the height of its level, must not be cut a second time beside
-/// the upper one.
-void spareSecondRims(const survey::Survey& survey, Drawing& d) {
-    for (DrawnHole& h : d.holes) {
-        if (isOutlined(survey, h)) continue;
-        for (const DrawnHole& other : d.holes) {
-            const double apart = (h.circle.centre - other.circle.centre).norm();
-            if (other.level != h.level && isOutlined(survey, other) &&
-                apart < h.circle.radius + other.circle.radius)
-                h.cut = false;
-        }
-    }
-}
-
-Result<void> addHoles(const survey::Survey& survey, const Features& features, Drawing& d) {
+Result<void> addHoles(const survey::Survey& survey, const Features& features, HoleChoice choice, Drawing& d) {
     std::set<survey::Id> used;
     for (const survey::Outline& o : survey.outlines)
         if (!isDrilled(survey, o)) used.insert(o.chain.begin(), o.chain.end());
@@ -124,9 +96,9 @@ Result<void> addHoles(const survey::Survey& survey, const Features& features, Dr
         if (!g.point.allFinite() || !std::isfinite(g.radius) || !(g.radius > 0))
             return error(describe(survey, f.id), "has no usable shape", "mark its rim again");
         const geometry::Circle circle{g.point.head<2>(), g.radius};
-        d.holes.push_back({f.id, f.name.empty() ? f.id : f.name, f.level, circle, true});
+        d.holes.push_back({f.id, f.name.empty() ? f.id : f.name, f.level, circle, true, ""});
     }
-    spareSecondRims(survey, d);
+    decideHoles(survey, choice, d);
     for (const DrawnHole& h : d.holes)
         if (h.cut)
             addCentreMark({h.circle.centre, h.circle.radius + std::max(1.0, 0.25 * h.circle.radius)}, d);
@@ -184,8 +156,14 @@ Result<Drawing> build(const survey::Survey& survey, const adjust::Solution& solu
     d.face = options.face;
     d.remarks = options.remarks;
     const Features features = shown(solution.features, options.face);
-    if (const auto ok = addChains(survey, features, options, d); !ok) return ok.error();
-    if (const auto ok = addHoles(survey, features, d); !ok) return ok.error();
+    Features drawn = features;  // dimensions stay those that were measured
+    if (options.nominal_mm != 0.0) {
+        const auto moved = roundToNominal(survey, options.nominal_mm, options.chain.plusMinus, drawn);
+        if (!moved) return moved.error();
+        d.remarks.insert(d.remarks.end(), moved->begin(), moved->end());
+    }
+    if (const auto ok = addChains(survey, drawn, options, d); !ok) return ok.error();
+    if (const auto ok = addHoles(survey, drawn, options.holes, d); !ok) return ok.error();
     if (d.chains.empty() && d.holes.empty())
         return error("survey " + survey.title, "holds no outline and no hole to draw",
                      "put features into an outline, or mark a hole", ErrorCode::NotFound);
@@ -194,6 +172,10 @@ Result<Drawing> build(const survey::Survey& survey, const adjust::Solution& solu
         d.remarks.push_back("No outline is drawn: the survey has none");
     addLevels(survey, solution, d);
     if (const auto ok = checkNesting(d); !ok) return ok.error();
+    if (const auto ok = growKeepOuts(d, options.clearance_mm); !ok) return ok.error();
+    if (options.kerf.width_mm != 0.0)
+        if (const auto ok = compensateKerf(d, options.kerf.width_mm, options.kerf.side); !ok)
+            return ok.error();
     d.part = partBounds(d);
     d.textHeight = textHeightFor(d.part);
     addDimensions(survey, solution, features, d);

@@ -35,7 +35,8 @@ struct DrawnHole {
     std::string name;
     Id level;
     geometry::Circle circle;
-    bool cut = true;  ///< false: drawn to be seen, the second rim of a hole cut on another level
+    bool cut = true;              ///< false: drawn to be seen
+    std::string notCutBecause{};  ///< "its level has no outline"
 };
 
 /// A cross at a hole's centre; each arm reaches this far.
@@ -78,6 +79,15 @@ struct DimensionRow {
     bool drawn = false;      ///< false: cannot be shown in plan, listed in the notes
 };
 
+/// Which side of a cut is wanted: what lies within the outlines, or the sheet around them.
+enum class KeptSide { Part, Sheet };
+
+/// What this drawing was compensated for (Kerf.h); width 0: nothing, its lines are the finished edges.
+struct Kerf {
+    double width_mm = 0.0;
+    KeptSide side = KeptSide::Part;
+};
+
 /// A line of text; `at` is its left end on the base line.
 struct TextLine {
     Vec2 at = Vec2::Zero();
@@ -87,6 +97,7 @@ struct TextLine {
 struct Drawing {
     std::string title, unit, revision, note;
     Face face = Face::Top;
+    Kerf kerf{};
     std::vector<DrawnLevel> levels;  ///< those that hold a chain or a hole, lowest first
     std::vector<DrawnChain> chains;
     std::vector<DrawnHole> holes;

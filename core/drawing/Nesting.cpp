@@ -61,7 +61,7 @@ Result<void> checkNesting(const Drawing& drawing) {
             (cutout ? inner : outlines).push_back(item);
         }
         for (const DrawnHole& h : drawing.holes) {
-            if (h.level != level.id) continue;
+            if (h.level != level.id || !h.cut) continue;
             const auto chain = geometry::circleChain(h.circle);
             inner.push_back({"hole " + h.name, chain, bounds(chain), true, false});
         }

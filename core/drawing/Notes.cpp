@@ -4,7 +4,9 @@
 #include <sstream>
 
 #include "core/drawing/Build.h"
+#include "core/drawing/Cutting.h"
 #include "core/drawing/Format.h"
+#include "core/drawing/Kerf.h"
 #include "core/survey/Names.h"
 
 namespace trammel::drawing {
@@ -34,12 +36,11 @@ std::vector<std::string> noteLines(const Drawing& d) {
     addWrapped(lines, fmt::format("{}; unit: {}; revision {}", d.title.empty() ? "Untitled part" : d.title,
                                   d.unit.empty() ? "not named" : d.unit, d.revision));
     if (!d.note.empty()) addWrapped(lines, d.note);
-    addWrapped(
-        lines,
-        "Units: millimetres. Scale 1:1. ± is the expanded uncertainty (k = 2). No kerf or allowance is "
-        "added.");
+    addWrapped(lines, "Units: millimetres. Scale 1:1. ± is the expanded uncertainty (k = 2).");
+    addWrapped(lines, kerfWords(d.kerf) + ".");
     addWrapped(lines, d.face == Face::Top ? "Face shown: top."
                                           : "Face shown: bottom, mirrored in x against the top view.");
+    for (const std::string& words : cutWords(d)) addWrapped(lines, words + ".");
     for (const DrawnLevel& l : d.levels)
         addWrapped(lines, fmt::format("Level {}: z = {} mm", l.name, fixed(l.height, 3)));
     for (const DimensionRow& r : d.rows)

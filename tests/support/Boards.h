@@ -108,6 +108,7 @@ inline Board demoBoard() {
     b.corner("C4", {30, 40}, "L2");
     b.outline("O3", OutlinePurpose::Cutout, {"C1", "C2", "C3", "C4"}, "L2");
     b.hole("H5", {80, 30}, 6, "L2");
+    b.outline("O4", OutlinePurpose::Cutout, {"H5"}, "L2");
     b.dimension("D1", Quantity::Distance, {"E6", "E2"}, 120.0, 0.034);
     b.dimension("D2", Quantity::Distance, {"E1", "E5"}, 80.0, 0.031);
     b.dimension("D3", Quantity::Distance, {"H1", "H2"}, 104.0, 0.0213);

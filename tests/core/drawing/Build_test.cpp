@@ -307,6 +307,7 @@ TEST_CASE("what cannot be drawn is one sentence that names the features") {
           "outline, or mark a hole.");
     Board b = demoBoard();
     b.solution.features.at("H3").point = Vec3(110, 75, 0);
+    b.survey.outlines.push_back({"O9", "", OutlinePurpose::Cutout, "L1", {"H3"}});
     CHECK(sentence(b) ==
           "hole H3: does not lie inside outline O1; check its marks and its level, or the "
           "outline's.");
@@ -350,27 +351,43 @@ TEST_CASE("what cannot be drawn is one sentence that names the features") {
     CHECK(has(sentence(b), "arc A3 and corner C1: do not meet"));
 }
 
-TEST_CASE("the lower rim of a through hole is drawn to be seen and not cut a second time") {
+TEST_CASE("a hole is cut where it is a cutout, or inside an outline and on its level, and nowhere else") {
     auto b = boards::demoBoard();
     b.level("LB", "underside", -1.6);
-    const auto before = build(b.survey, b.solution);
-    REQUIRE(before);
-    adjust::FeatureGeometry rim;
-    rim.point.head<2>() = before->holes.front().circle.centre + Vec2(0.02, 0.01);
-    rim.radius = before->holes.front().circle.radius;
-    b.feature("below", survey::FeatureKind::Hole, "LB", rim);
+    b.hole("below", {8.02, 8.01}, 3.2, "LB");  // the lower rim of H1
+    b.hole("ear", {130, 40}, 4);               // on the outline's level, beside the part
+    b.hole("boss", {40, 50}, 2, "L2");         // a level with an opening and no outline
     const auto d = build(b.survey, b.solution);
     REQUIRE(d);
-    int seen = 0;
-    for (const auto& h : d->holes) {
-        CHECK(h.cut == (h.feature != "below"));
-        seen += h.feature == "below";
-    }
-    CHECK(seen == 1);
-    b.survey.outlines.clear();
-    const auto all = build(b.survey, b.solution);
-    REQUIRE(all);
-    for (const auto& h : all->holes) CHECK(h.cut);
+    const auto why = [](const Drawing& drawing, const std::string& id) {
+        for (const auto& h : drawing.holes)
+            if (h.feature == id) return h.cut ? std::string("cut") : h.notCutBecause;
+        return std::string("missing");
+    };
+    for (const char* id : {"H1", "H2", "H3", "H4", "H5"}) CHECK(why(*d, id) == "cut");
+    CHECK(why(*d, "below") == "its level has no outline");
+    CHECK(why(*d, "boss") == "its level has no outline");
+    CHECK(why(*d, "ear") == "it lies outside the outline of its level");
+    std::string notes;
+    for (const auto& line : noteLines(*d)) notes += line + "\n";
+    CHECK(has(notes, "To be cut: outline O1; openings O2, O3; holes H1, H2, H3, H4, H5."));
+    CHECK(has(notes, "Only drawn, not to be cut: hole ear (it lies outside the outline of its level)."));
+    CHECK(has(notes, "Only drawn, not to be cut: hole below, hole boss (its level has no outline)."));
+
+    Options options;
+    options.holes = HoleChoice::Chosen;
+    const auto chosen = build(b.survey, b.solution, options);
+    REQUIRE(chosen);
+    CHECK(why(*chosen, "H1") == "it is no cutout");
+    CHECK(why(*chosen, "H5") == "cut");
+
+    b.survey.outlines.clear();  // nobody said anything of what is cut
+    const auto none = build(b.survey, b.solution);
+    REQUIRE(none);
+    for (const auto& h : none->holes) CHECK_FALSE(h.cut);
+    notes.clear();
+    for (const auto& line : noteLines(*none)) notes += line + "\n";
+    CHECK(has(notes, "Nothing is to be cut: make what is to be cut an outline or a cutout."));
 }
 
 // Areas by school geometry: a slot is a rectangle and a circle.
