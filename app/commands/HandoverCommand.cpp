@@ -5,13 +5,14 @@
 #include <filesystem>
 #include <memory>
 #include <nlohmann/json.hpp>
+#include <vector>
 
 #include "app/commands/Commands.h"
 #include "app/commands/Output.h"
 #include "core/adjust/Adjust.h"
 #include "core/adjust/Report.h"
+#include "core/handover/CheckSheet.h"
 #include "core/handover/Deliver.h"
-#include "core/handover/Table.h"
 #include "core/storage/Disk.h"
 #include "core/storage/SurveyFile.h"
 
@@ -21,18 +22,30 @@ namespace {
 using std::filesystem::path;
 
 struct HandoverArguments {
-    std::string survey, out, face = "top", revision = "A";
+    std::string survey, out, face = "top", revision = "A", side = "outside", holes = "inside", paper = "A4";
+    std::vector<double> bars;
+    double kerf = 0.0, clearance = 0.0, nominal = 0.0;
     bool r12 = false, json = false, marksOnly = false;
 };
 
 struct Written {
-    path dxf, table;
-    handover::Contents contents;
+    handover::Delivered files;
+    handover::CheckSheet check;
 };
 
 handover::Terms termsOf(const HandoverArguments& a) {
-    return {a.face == "bottom" ? drawing::Face::Bottom : drawing::Face::Top, a.revision,
-            a.r12 ? handover::DxfVersion::R12 : handover::DxfVersion::R2000};
+    handover::Terms t;
+    t.face = a.face == "bottom" ? drawing::Face::Bottom : drawing::Face::Top;
+    t.revision = a.revision;
+    t.version = a.r12 ? handover::DxfVersion::R12 : handover::DxfVersion::R2000;
+    t.kerf = {a.kerf, a.side == "inside" ? drawing::KeptSide::Sheet : drawing::KeptSide::Part};
+    for (const sheet::Paper& p : {sheet::kA4, sheet::kA3, sheet::kA2, sheet::kA1, sheet::kA0, sheet::kLetter})
+        if (a.paper == p.name) t.pages.paper = p;
+    if (a.bars.size() == 3) t.pages.bars = {a.bars[0], a.bars[1], a.bars[2]};
+    t.clearance_mm = a.clearance;
+    t.nominal_mm = a.nominal;
+    t.holes = a.holes == "cutouts" ? drawing::HoleChoice::Chosen : drawing::HoleChoice::Inside;
+    return t;
 }
 
 Result<Written> write(const HandoverArguments& a, const drawing::Drawing& d) {
@@ -40,31 +53,37 @@ Result<Written> write(const HandoverArguments& a, const drawing::Drawing& d) {
     std::filesystem::create_directories(a.out, failed);
     if (failed)
         return Error{ErrorCode::WriteFailed, "the folder cannot be made", a.out, "choose another one"};
-    // The unit and the face stand in the name: the file may travel without its header's reader or its text.
-    const std::string stem = path(a.survey).stem().string();
-    Written w{path(a.out) / fmt::format("{}-{}-mm.dxf", stem, a.face), path(a.out) / "dimensions.csv", {}};
-    const auto contents = handover::deliver(d, termsOf(a).version, w.dxf);
-    if (!contents) return contents.error();
-    w.contents = *contents;
-    if (const auto done = storage::writeWhole(w.table, handover::dimensionsCsv(d)); !done)
-        return done.error();
+    Written w;
+    storage::Disk disk;
+    const auto files =
+        handover::deliverSet(d, termsOf(a), a.out, path(a.survey).stem().string(), w.check, disk);
+    if (!files) return files.error();
+    w.files = *files;
     return w;
 }
 
 std::string report(const HandoverArguments& a, const Written& w, const drawing::Drawing& d, bool agrees) {
     if (a.json) {
-        nlohmann::ordered_json j;
-        j["dxf"] = w.dxf.string();
-        j["dimensions"] = w.table.string();
+        auto j = nlohmann::ordered_json::object();
+        j["dxf"] = w.files.dxf.string();
+        j["svg"] = w.files.svg.string();
+        j["dimensions"] = w.files.table.string();
+        j["template"] = w.files.pages.string();
+        j["check-sheet"] = w.files.checkPage.string();
         j["agrees"] = agrees;
         j["face"] = a.face;
         j["revision"] = a.revision;
         j["remarks"] = d.remarks;
-        j["contents"] = nlohmann::ordered_json::parse(contentsJson(w.contents));
+        auto contents = nlohmann::ordered_json::parse(checkJson(w.check));
+        j["check"] = contents["check"];
+        contents.erase("check");
+        j["contents"] = contents;
         return j.dump(2) + "\n";
     }
-    std::string s = fmt::format("{}\n{}\n\nRead back, equal to the drawing to 1e-6 mm:\n{}", w.dxf.string(),
-                                w.table.string(), contentsText(w.contents));
+    std::string s;
+    for (const path& file : w.files.all()) s += file.string() + "\n";
+    s += fmt::format("\nRead back, equal to the drawing to 1e-6 mm:\n{}\n{}", checkText(w.check),
+                     contentsText(w.check.contents));
     for (const std::string& r : d.remarks) s += "remark: " + r + ".\n";
     return s;
 }
@@ -96,14 +115,38 @@ int run(const HandoverArguments& a) {
 
 void addHandover(CLI::App& app, int& code) {
     auto a = std::make_shared<HandoverArguments>();
-    CLI::App* sub = app.add_subcommand(
-        "handover", "Adjusts a survey and writes its outline as DXF and its dimensions as a table");
+    CLI::App* sub = app.add_subcommand("handover",
+                                       "Adjusts a survey and writes its outline as DXF and SVG, its "
+                                       "dimensions as a table and a check sheet");
     sub->add_option("survey", a->survey, "Survey file")->required();
     sub->add_option("--out", a->out, "Folder for the files, made if missing")->required();
     sub->add_flag("--r12", a->r12, "Write DXF R12 for old machines instead of R2000");
     sub->add_option("--face", a->face, "Face to show; bottom is mirrored in x (default top)")
         ->check(CLI::IsMember({"top", "bottom"}));
     sub->add_option("--revision", a->revision, "Revision letter (default A)");
+    sub->add_option("--kerf", a->kerf,
+                    "Width of the cut (mm) to compensate in the file; without it the shop compensates")
+        ->check(CLI::PositiveNumber);
+    sub->add_option(
+           "--side", a->side,
+           "With --kerf: cut outside of outlines and inside of openings, so that the part keeps its size "
+           "(outside, default), or the other way round, for the sheet around it (inside)")
+        ->check(CLI::IsMember({"outside", "inside"}));
+    sub->add_option("--clearance", a->clearance, "Draw keep-outs larger all round by so much (mm)")
+        ->check(CLI::NonNegativeNumber);
+    sub->add_option("--nominal", a->nominal,
+                    "Round places, diameters and radii to multiples of this (mm); every change is listed")
+        ->check(CLI::PositiveNumber);
+    sub->add_option("--paper", a->paper, "Paper of the template (default A4)")
+        ->check(CLI::IsMember({"A4", "A3", "A2", "A1", "A0", "Letter"}));
+    sub->add_option(
+           "--bars", a->bars,
+           "What the bars of a printed template measured (mm): x, y, diagonal; corrects the next print")
+        ->expected(3);
+    sub->add_option("--holes", a->holes,
+                    "Which holes are cut: those inside an outline of their level and those that are cutouts "
+                    "(inside, default), or cutouts only (cutouts)")
+        ->check(CLI::IsMember({"inside", "cutouts"}));
     sub->add_flag("--json", a->json, "Print the result as JSON");
     sub->add_flag("--marks-only", a->marksOnly,
                   "Do not look whether the photographs are there and unchanged");

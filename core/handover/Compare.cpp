@@ -8,6 +8,7 @@
 #include <optional>
 #include <set>
 
+#include "core/handover/CheckSheet.h"
 #include "core/handover/Layers.h"
 
 namespace trammel::handover {
@@ -123,6 +124,21 @@ std::optional<geometry::Bounds> cutBounds(const DxfFile& file) {
     return box;
 }
 
+/// A revision that is not the drawing's; the notes of the file say it in their first line. Only plain words
+/// are compared: DXF spells some signs otherwise.
+void compareRevision(const drawing::Drawing& d, const DxfFile& file, std::vector<std::string>& out) {
+    const bool plain = !d.revision.empty() && std::all_of(d.revision.begin(), d.revision.end(), [](char c) {
+        return (c >= '0' && c <= '9') || (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z') || c == '.' ||
+               c == '-' || c == '_';
+    });
+    if (!plain || d.text.empty()) return;
+    const std::string stated = statedRevision(file);
+    if (stated == d.revision) return;
+    out.push_back(stated.empty()
+                      ? fmt::format("it states no revision, and revision {} is meant", d.revision)
+                      : fmt::format("it is revision {}, and revision {} is meant", stated, d.revision));
+}
+
 /// A change of the whole that explains everything, in words.
 std::optional<std::string> explained(const drawing::Drawing& d, const DxfFile& file) {
     const auto box = cutBounds(file);
@@ -140,8 +156,7 @@ std::optional<std::string> explained(const drawing::Drawing& d, const DxfFile& f
         std::string s = "all of it is";
         if (mirror) s += " mirrored in x";
         if (c.scale != 1.0) s += fmt::format("{} scaled by {:.6g}", mirror ? " and" : "", c.scale);
-        if (std::abs(c.scale * 25.4 - 1) < 1e-4 || std::abs(c.scale / 25.4 - 1) < 1e-4)
-            s += " (inches and millimetres mixed up)";
+        if (const std::string units = mixedUnits(c.scale); !units.empty()) s += " (" + units + " mixed up)";
         if (!mirror && c.scale == 1.0)
             s += fmt::format(" shifted by ({:.4f}, {:.4f}) mm", c.shift.x(), c.shift.y());
         return s;
@@ -161,6 +176,7 @@ std::vector<std::string> differences(const drawing::Drawing& d, const DxfFile& f
     out.insert(out.end(), shapes.begin(), shapes.end());
     compareCounts(d, file, out);
     compareDimensions(d, file, out);
+    compareRevision(d, file, out);
     return out;
 }
 

@@ -113,29 +113,50 @@ void addCircles(const DxfFile& file, Contents& c) {
     });
 }
 
-bool nearInchRatio(double ratio) {
-    return std::abs(ratio / 25.4 - 1) < 0.02 || std::abs(ratio * 25.4 - 1) < 0.02;
+/// Dimensions that show a number off their drawn length by a factor that two units differ by.
+bool dimensionWarnings(Contents& c) {
+    std::map<std::string, int> contradict;
+    for (const DimensionContents& d : c.dimensions) {
+        if (!d.shown || !(d.measured > 0)) continue;
+        const std::string units = mixedUnits(*d.shown / d.measured);
+        if (!units.empty()) ++contradict[units];
+    }
+    for (const auto& [units, count] : contradict)
+        c.warnings.push_back(fmt::format(
+            "Likely unit mistake: {} of {} dimensions show a number {} times off the drawn length "
+            "({} mixed up)",
+            count, c.dimensions.size(),
+            units[0] == 'i'   ? "25.4"
+            : units[0] == 'c' ? "10"
+                              : "1000",
+            units));
+    return !contradict.empty();
 }
 
-/// Signs that lengths are off by 25.4, each a sentence.
+/// Signs that lengths are off by the factor of two units, each a sentence.
 void unitWarnings(const DxfFile& file, Contents& c) {
-    int contradict = 0;
-    for (const DimensionContents& d : c.dimensions)
-        contradict += d.shown && d.measured > 0 && nearInchRatio(*d.shown / d.measured);
-    if (contradict > 0)
-        c.warnings.push_back(
-            fmt::format("Likely unit mistake: {} of {} dimensions show a number 25.4 times off "
-                        "the drawn length (inches and millimetres mixed up)",
-                        contradict, c.dimensions.size()));
+    const bool contradict = dimensionWarnings(c);
     if (!c.extents) return;
     const Vec2 size = c.extents->high - c.extents->low;
     const double largest = size.maxCoeff();
     if (file.extents) {
         const double ratio = (file.extents->high - file.extents->low).maxCoeff() / std::max(largest, 1e-12);
-        if (nearInchRatio(ratio) && contradict == 0)
+        // Not 10 or 1000: the header counts text, which may be ten times as wide as a small part.
+        if (mixedUnits(ratio) == "inches and millimetres" && !contradict)
             c.warnings.push_back(
                 "Likely unit mistake: the header's extents are 25.4 times off what is drawn");
     }
+    const int unit = file.insUnits.value_or(0);
+    if ((unit == 5 && largest > 300) || (unit == 6 && largest > 10))
+        c.warnings.push_back(fmt::format(
+            "Likely unit mistake: the header says {}, which makes it {:.2f} m large; the numbers look like "
+            "millimetres",
+            c.unit, largest * c.millimetresPerUnit.value_or(1.0) / 1000));
+    if (unit == 4 && largest > 5000)
+        c.warnings.push_back(
+            fmt::format("Likely unit mistake: {:.2f} m large; the numbers look like a thousandth of a "
+                        "millimetre, or were scaled",
+                        largest / 1000));
     if (file.insUnits.value_or(0) == 1 && largest > 60)
         c.warnings.push_back(
             fmt::format("Likely unit mistake: the header says inch, which makes it {:.2f} m "
@@ -199,6 +220,16 @@ void addExtents(const std::vector<LoosePiece>& pieces, const DxfFile& file, Cont
 }
 
 }  // namespace
+
+std::string mixedUnits(double factor) {
+    const auto is = [&](double k) {
+        return std::abs(factor / k - 1) < 0.02 || std::abs(factor * k - 1) < 0.02;
+    };
+    if (is(25.4)) return "inches and millimetres";
+    if (is(10)) return "centimetres and millimetres";
+    if (is(1000)) return "metres and millimetres";
+    return "";
+}
 
 Contents inspect(const DxfFile& file, const std::string& name) {
     Contents c;

@@ -56,6 +56,10 @@ struct Contents {
 /// Loose lines and arcs of one layer are joined end to end into contours (ends within 1e-5 units).
 Contents inspect(const DxfFile& file, const std::string& name);
 
+/// The units that are probably mixed up where lengths are off by this factor (25.4, 10 or 1000, either way,
+/// to 2 %), e.g. "inches and millimetres"; empty for other factors.
+std::string mixedUnits(double factor);
+
 /// The contents for people.
 std::string contentsText(const Contents& contents);
 

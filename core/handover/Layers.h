@@ -18,9 +18,9 @@ struct Layer {
 };
 
 /// Layer names of a drawing: one per level and purpose, e.g. CUT_OUTLINE_UP_12_50, CUT_HOLE_DOWN_14_00,
-/// CUT_OPENING_LEVEL_0, KEEP_OUT_UP_38_00, SEEN_RIM_DOWN_1_60. Heights in mm to two decimals; levels that would share a name get
-/// a letter more. Only A-Z, 0-9 and _, at most 31 letters, so that they are legal in every DXF version.
-/// Everything to be cut begins with CUT_, and nothing else does.
+/// CUT_OPENING_LEVEL_0, KEEP_OUT_UP_38_00, SEEN_RIM_DOWN_1_60. Heights in mm to two decimals; levels that
+/// would share a name get a letter more. Only A-Z, 0-9 and _, at most 31 letters, so that they are legal in
+/// every DXF version. Everything to be cut begins with CUT_, and nothing else does.
 class LayerNames {
   public:
     explicit LayerNames(const drawing::Drawing& drawing);

@@ -56,7 +56,14 @@ TEST_CASE("a survey is handed over, read back and inspected") {
         CHECK(j["contents"]["contours"][0]["area"].get<double>() == Approx(6000).epsilon(0.005));
         const Ran again = runProgram(TRAMMEL_PROGRAM, {"inspect", dxf(s), "--json"});
         CHECK(again.code == 0);
-        CHECK(nlohmann::json::parse(again.out) == j["contents"]);
+        auto inspected = nlohmann::json::parse(again.out);
+        CHECK(inspected["check"]["sha256"].get<std::string>().size() == 64);
+        CHECK(inspected["check"]["sha256"] == j["check"]["sha256"]);
+        CHECK(inspected["check"]["size"][0].get<double>() == Approx(100).epsilon(0.005));
+        inspected.erase("check");
+        CHECK(inspected == j["contents"]);
+        for (const char* name : {"svg", "check-sheet", "template"})
+            CHECK(std::filesystem::exists(j[name].get<std::string>()));
     }
     const std::string table = bytesOf(s.folder() / "out" / "dimensions.csv");
     CHECK(table.find("id,name,quantity,objects,value,plus_minus_k2,unit") == 0);
@@ -74,6 +81,30 @@ TEST_CASE("the bottom face and the text form") {
     CHECK(file.find("mirrored in x against the top view") != std::string::npos);
     CHECK(file.find("revision C") != std::string::npos);
     CHECK(file.find("Invented demo data.") != std::string::npos);
+}
+
+TEST_CASE("inspect tells a file of an older revision or of another survey, and takes the survey's own") {
+    Outlined s;
+    REQUIRE(handover(s, {"--revision", "B", "--kerf", "0.2", "--face", "bottom"}).code == 0);
+    const std::string file = dxf(s, "bottom");
+    CHECK(bytesOf(file).find("compensated in this file for a kerf of 0.2 mm") != std::string::npos);
+    const Ran same = runProgram(TRAMMEL_PROGRAM, {"inspect", file, "--survey", s.file().string()});
+    INFO(same.out << same.err);
+    CHECK(same.code == 0);
+    CHECK(same.out.find("the file holds what the survey says") != std::string::npos);
+    const Ran old =
+        runProgram(TRAMMEL_PROGRAM, {"inspect", file, "--survey", s.file().string(), "--revision", "C"});
+    CHECK(old.code == 1);
+    CHECK(old.out.find("it is revision B, and revision C is meant") != std::string::npos);
+    CHECK(runProgram(TRAMMEL_PROGRAM, {"inspect", file, "--revision", "C"}).code == 1);
+    CHECK(runProgram(TRAMMEL_PROGRAM, {"inspect", file, "--revision", "B"}).code == 0);
+    for (auto& r : s.values().readings) r.measured.value *= 1.01;
+    s.write();
+    const Ran other = runProgram(TRAMMEL_PROGRAM, {"inspect", file, "--survey", s.file().string()});
+    CHECK(other.code == 1);
+    CHECK(other.out.find("DIFFERS") != std::string::npos);
+    CHECK(handover(s, {"--kerf", "0"}).code == 2);
+    CHECK(handover(s, {"--kerf", "30"}).code == 2);
 }
 
 TEST_CASE("a survey that disagrees is written with a warning and exits 1") {

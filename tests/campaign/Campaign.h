@@ -27,6 +27,7 @@ int edgesOutside(const Settings& settings);
 int advice(const Settings& settings);   ///< 500 draws: all surveys, else two
 int plans(const Settings& settings);    ///< more than 40 draws: 20 plans and photographs, else six
 int calibration(const Settings& settings);
+int handedOver(const Settings& settings);  ///< written files spoilt on their way: caught?
 int bundled(const Settings& settings);  ///< no bounds: a table only
 
 /// The sample's observer and truth; ends the program with a sentence when the scene cannot be read.

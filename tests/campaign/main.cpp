@@ -63,6 +63,7 @@ int main(int argc, char** argv) {
     add("advice", "Readings as advised against random ones", advice);
     add("offers", "Marks offered from rough clicks in two photographs against the true images", offers);
     add("plan", "The ± that a plan promises against the errors of its survey", plans);
+    add("handover", "Whether written files that were spoilt on their way are caught and named", handedOver);
     add("bundled", "Each dimension of the bundled survey against its truth", bundled);
     add("calibration", "Constants of a lens from boards of squares against truth", calibration);
     CLI11_PARSE(app, argc, argv);

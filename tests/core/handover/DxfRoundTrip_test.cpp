@@ -99,6 +99,8 @@ TEST_CASE("cut layers hold closed shapes only, and names are legal in every vers
     b.hole("H6", {70, 20}, 4, "L3");
     b.level("L4", "low too", -13.996);
     b.hole("H7", {40, 50}, 4, "L4");
+    b.outline("O6", OutlinePurpose::Cutout, {"H6"}, "L3");
+    b.outline("O7", OutlinePurpose::Cutout, {"H7"}, "L4");
     const auto d = drawing::build(b.survey, b.solution);
     REQUIRE(d);
     const DxfFile file = readBack(*d, DxfVersion::R12);

@@ -10,10 +10,11 @@
 #include <sstream>
 #include <vector>
 
-#include "TemporaryFolder.h"
+#include "Painted.h"
 
 using namespace trammel;
 using namespace trammel::sheet;
+using namespace trammel::test;
 
 namespace {
 
@@ -26,51 +27,6 @@ Sheet bars() {
         page.add(Polyline{{Vec2(30, at + 20), Vec2(35, at + 20)}, false, pen});
     }
     return page;
-}
-
-struct Grey {
-    int width = 0, height = 0;
-    std::vector<unsigned char> data;
-    int at(int x, int y) const {
-        return data[static_cast<std::size_t>(y) * static_cast<std::size_t>(width) +
-                    static_cast<std::size_t>(x)];
-    }
-};
-
-/// Lets another program paint the bytes at 600 dpi and reads its portable grey map.
-Grey painted(const std::string& bytes, const std::string& suffix, const std::string& command) {
-    const test::TemporaryFolder place;
-    const auto& folder = place.path();
-    const auto file = folder / ("trammel-sheet-test" + suffix),
-               out = folder / ("trammel-sheet-test" + suffix + ".pgm");
-    std::ofstream(file, std::ios::binary) << bytes;
-    REQUIRE(std::system((command + " " + file.string() + " > " + out.string()).c_str()) == 0);
-    std::ifstream in(out, std::ios::binary);
-    std::string magic;
-    Grey grey;
-    int most = 0;
-    in >> magic >> grey.width >> grey.height >> most;
-    in.get();
-    REQUIRE(magic == "P5");
-    REQUIRE(most == 255);
-    grey.data.resize(static_cast<std::size_t>(grey.width) * static_cast<std::size_t>(grey.height));
-    in.read(reinterpret_cast<char*>(grey.data.data()), static_cast<std::streamsize>(grey.data.size()));
-    return grey;
-}
-
-/// Middles of the dark runs along a row or a column of the picture, mm.
-std::vector<double> darkMiddles(const Grey& g, bool row, int where) {
-    std::vector<double> middles;
-    double sum = 0, weight = 0;
-    for (int i = 0; i < (row ? g.width : g.height); ++i) {
-        const double dark = 255 - (row ? g.at(i, where) : g.at(where, i));
-        if (dark > 8) {
-            sum += dark * i, weight += dark;
-        } else if (weight > 0) {
-            middles.push_back((sum / weight + 0.5) * 25.4 / 600), sum = weight = 0;
-        }
-    }
-    return middles;
 }
 
 void checkBars(const Grey& g) {
