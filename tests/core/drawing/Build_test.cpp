@@ -359,8 +359,8 @@ TEST_CASE("a hole is cut where it is a cutout, or inside an outline and on its l
     b.hole("boss", {40, 50}, 2, "L2");         // a level with an opening and no outline
     const auto d = build(b.survey, b.solution);
     REQUIRE(d);
-    const auto why = [](const Drawing& drawing, const std::string& id) {
-        for (const auto& h : drawing.holes)
+    const auto why = [](const drawing::Drawing& drawn, const std::string& id) {
+        for (const auto& h : drawn.holes)
             if (h.feature == id) return h.cut ? std::string("cut") : h.notCutBecause;
         return std::string("missing");
     };
@@ -369,13 +369,13 @@ TEST_CASE("a hole is cut where it is a cutout, or inside an outline and on its l
     CHECK(why(*d, "boss") == "its level has no outline");
     CHECK(why(*d, "ear") == "it lies outside the outline of its level");
     std::string notes;
-    for (const auto& line : noteLines(*d)) notes += line + "\n";
+    for (const auto& line : drawing::noteLines(*d)) notes += line + "\n";
     CHECK(has(notes, "To be cut: outline O1; openings O2, O3; holes H1, H2, H3, H4, H5."));
     CHECK(has(notes, "Only drawn, not to be cut: hole ear (it lies outside the outline of its level)."));
     CHECK(has(notes, "Only drawn, not to be cut: hole below, hole boss (its level has no outline)."));
 
-    Options options;
-    options.holes = HoleChoice::Chosen;
+    drawing::Options options;
+    options.holes = drawing::HoleChoice::Chosen;
     const auto chosen = build(b.survey, b.solution, options);
     REQUIRE(chosen);
     CHECK(why(*chosen, "H1") == "it is no cutout");
@@ -386,7 +386,7 @@ TEST_CASE("a hole is cut where it is a cutout, or inside an outline and on its l
     REQUIRE(none);
     for (const auto& h : none->holes) CHECK_FALSE(h.cut);
     notes.clear();
-    for (const auto& line : noteLines(*none)) notes += line + "\n";
+    for (const auto& line : drawing::noteLines(*none)) notes += line + "\n";
     CHECK(has(notes, "Nothing is to be cut: make what is to be cut an outline or a cutout."));
 }
 
