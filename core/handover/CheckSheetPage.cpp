@@ -44,16 +44,26 @@ class Pages {
     double y_ = 0;
 };
 
+/// Of everything closed, mm: keep-outs may stand out over what is cut.
+geometry::Bounds drawnBounds(const CheckSheet& c, double mm) {
+    geometry::Bounds box = *c.cut;
+    for (const ContourContents& k : c.contents.contours)
+        if (k.closed) box = united(box, {Vec2(mm * k.bounds.low), Vec2(mm * k.bounds.high)});
+    return box;
+}
+
 void picture(const CheckSheet& c, double top, sheet::Sheet& page) {
-    const Vec2 size = c.cut->high - c.cut->low;
+    const double mm = c.contents.millimetresPerUnit.value_or(1.0);
+    const geometry::Bounds box = drawnBounds(c, mm);
+    const Vec2 size = box.high - box.low;
     const double width = page.paper.width_mm - 2 * kMargin;
     const double scale = std::min(width / std::max(size.x(), 1e-9), kPicture / std::max(size.y(), 1e-9));
     const Vec2 at(kMargin + 0.5 * (width - scale * size.x()), top - scale * size.y());
-    const double mm = c.contents.millimetresPerUnit.value_or(1.0);
-    const auto place = [&](const Vec2& p) { return Vec2(at + scale * (p - c.cut->low)); };
+    const auto place = [&](const Vec2& p) { return Vec2(at + scale * (p - box.low)); };
     for (const ContourContents& k : c.contents.contours) {
         if (!k.closed) continue;
         sheet::Polyline line{{}, true, {0.25}};
+        if (k.layer.rfind("KEEP_OUT", 0) == 0) line.pen = {0.18, sheet::kGrey, {2, 1}};
         for (const Vec2& p : flattened(k.chain, 0.05 / (scale * mm))) line.points.push_back(place(mm * p));
         page.add(line);
     }
@@ -87,7 +97,8 @@ std::vector<sheet::Sheet> checkPages(const CheckSheet& c, const sheet::Paper& pa
     if (c.cut) {
         if (pages.y() < kMargin + kPicture + 40) pages.down(pages.y());
         pages.down(2);
-        pages.line(kMargin, "What is drawn, not to scale; the mark of the face is ringed:", kText);
+        pages.line(kMargin,
+                   "What is drawn, not to scale; keep-outs dashed, the mark of the face ringed:", kText);
         pages.down(4);
         picture(c, pages.y(), out.back());
         pages.down(kPicture + 8);

@@ -32,7 +32,8 @@ std::string checkText(const CheckSheet& s) {
     row("units", s.contents.unit);
     row("face",
         s.face.empty() ? "not stated in the file" : s.face.substr(std::min<std::size_t>(12, s.face.size())));
-    row("kerf", s.kerf.empty() ? "not stated in the file: agree on who compensates" : s.kerf);
+    row("kerf", s.kerf.empty() ? "not stated in the file: agree on who compensates"
+                               : s.kerf.substr(std::min<std::size_t>(6, s.kerf.size())));
     if (s.cut) {
         const Vec2 size = s.cut->high - s.cut->low;
         row("overall, cut", fmt::format("{:.3f} x {:.3f} mm", size.x(), size.y()));
