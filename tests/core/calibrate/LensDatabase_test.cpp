@@ -174,7 +174,7 @@ TEST_CASE("conversions agree with figures computed outside") {
         std::vector<std::string> cells;
         std::stringstream split(line);
         for (std::string cell; std::getline(split, cell, ',');) cells.push_back(cell);
-        if (cells.size() < 13 || cells[4] != "cubic") continue;
+        if (cells.size() < 13 || cells[4] != "poly3") continue;
         INFO(line);
         // On a frame of 36 × 24 mm, half the short side is 12 mm: c in those units is focal / 12.
         const double focal = std::stod(cells[3]);
