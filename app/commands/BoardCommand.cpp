@@ -4,16 +4,14 @@
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cctype>
-#include <filesystem>
 #include <memory>
 #include <optional>
 #include <string>
 
 #include "app/commands/Commands.h"
 #include "app/commands/Output.h"
+#include "app/commands/PageFile.h"
 #include "core/calibrate/BoardSheet.h"
-#include "core/sheet/WriteSheet.h"
-#include "core/storage/Disk.h"
 
 namespace trammel::app {
 namespace {
@@ -33,17 +31,13 @@ std::string lower(std::string s) {
 
 Result<std::optional<sheet::Paper>> paperNamed(const std::string& name) {
     if (name.empty()) return std::optional<sheet::Paper>();
-    for (const auto& p : {sheet::kA4, sheet::kA3, sheet::kA2, sheet::kA1, sheet::kA0, sheet::kLetter})
+    for (const auto& p : sheet::kPapers)
         if (lower(p.name) == lower(name)) return std::optional<sheet::Paper>(p);
     return Error{ErrorCode::BadValue, "no paper is called so", name, "choose A4, A3, A2, A1, A0 or Letter"};
 }
 
 int run(const Arguments& a) {
-    const std::filesystem::path file(a.file);
-    const std::string ending = lower(file.extension().string());
-    if (ending != ".pdf" && ending != ".svg")
-        return complain({ErrorCode::BadValue, "a board is written as PDF or SVG", a.file,
-                         "end the name in .pdf or .svg"});
+    if (const auto named = checkPageName(a.file); !named) return complain(named.error());
     const auto paper = paperNamed(a.paper);
     if (!paper) return complain(paper.error());
     calibrate::Board board;
@@ -52,9 +46,8 @@ int run(const Arguments& a) {
     board.code = a.coded ? calibrate::BoardCode::Dots : calibrate::BoardCode::Plain;
     const auto page = calibrate::boardSheet(board, *paper);
     if (!page) return complain(page.error());
-    const auto bytes = ending == ".pdf" ? sheet::pdf({*page}, "Board of squares") : sheet::svg(*page);
-    if (!bytes) return complain(bytes.error());
-    if (const auto written = storage::writeWhole(file, *bytes); !written) return complain(written.error());
+    if (const auto written = writePage(*page, "Board of squares", a.file); !written)
+        return complain(written.error());
     return printWhole(fmt::format(
         "{}: a board of {} by {} squares of {:g} mm on {} ({:g} × {:g} mm).\nPrint it at 100 %, measure both "
         "bars of "

@@ -2,7 +2,6 @@
 #include <fmt/core.h>
 
 #include <CLI/CLI.hpp>
-#include <cstdlib>
 #include <filesystem>
 #include <memory>
 #include <nlohmann/json.hpp>
@@ -11,11 +10,10 @@
 
 #include "app/commands/Commands.h"
 #include "app/commands/Output.h"
+#include "app/commands/PageFile.h"
 #include "core/calibrate/CalibratePhotographs.h"
 #include "core/calibrate/CalibrationPage.h"
 #include "core/calibrate/LensStore.h"
-#include "core/sheet/WriteSheet.h"
-#include "core/storage/Disk.h"
 
 namespace trammel::app {
 namespace {
@@ -103,34 +101,12 @@ nlohmann::ordered_json asJson(const calibrate::LensCalibration& c) {
             {"advice", k.advice}};
 }
 
-Result<void> writePage(const calibrate::LensCalibration& c, const std::filesystem::path& file) {
-    const sheet::Sheet page = calibrate::calibrationPage(c);
-    const auto bytes =
-        file.extension() == ".svg" ? sheet::svg(page) : sheet::pdf({page}, "Calibration of a lens");
-    if (!bytes) return bytes.error();
-    return storage::writeWhole(file, *bytes);
-}
-
-Result<void> keepLens(const calibrate::LensRecord& record) {
-    const auto folder = calibrate::lensFolder(std::getenv("XDG_DATA_HOME"), std::getenv("HOME"));
-    if (folder.empty())
-        return Error{ErrorCode::FileMissing, "there is no data folder", "lens store",
-                     "set HOME or XDG_DATA_HOME"};
-    const auto kept = calibrate::LensStore(folder).keep(record);
-    if (!kept) return kept.error();
-    return {};
-}
-
-bool endsAsPage(const std::filesystem::path& file) {
-    return file.extension() == ".pdf" || file.extension() == ".svg";
-}
-
 int run(CalibrateRequest request) {
     if (request.squareY < 0.0)
         return complain(
             {ErrorCode::BadValue, "must be above zero", "--square-y", "leave it out for squares"});
-    if (!request.sheet.empty() && !endsAsPage(request.sheet))
-        return complain({ErrorCode::BadValue, "must end in .pdf or .svg", request.sheet, "name it so"});
+    if (!request.sheet.empty())
+        if (const auto named = checkPageName(request.sheet); !named) return complain(named.error());
     request.board.pitchY_mm = request.squareY > 0.0 ? request.squareY : request.board.pitchX_mm;
     request.board.code = request.coded ? calibrate::BoardCode::Dots : calibrate::BoardCode::Plain;
     const std::vector<std::filesystem::path> files(request.photographs.begin(), request.photographs.end());
@@ -147,9 +123,13 @@ int run(CalibrateRequest request) {
         if (const auto done = calibrate::saveLens(c->record, request.out); !done)
             return complain(done.error());
     if (request.keep)
-        if (const auto kept = keepLens(c->record); !kept) return complain(kept.error());
+        if (const auto kept = calibrate::LensStore(calibrate::usersLensFolder()).keep(c->record); !kept)
+            return complain(kept.error());
     if (!request.sheet.empty())
-        if (const auto done = writePage(*c, request.sheet); !done) return complain(done.error());
+        if (const auto done =
+                writePage(calibrate::calibrationPage(*c), "Calibration of a lens", request.sheet);
+            !done)
+            return complain(done.error());
     return printed;
 }
 

@@ -39,7 +39,7 @@ handover::Terms termsOf(const HandoverArguments& a) {
     t.revision = a.revision;
     t.version = a.r12 ? handover::DxfVersion::R12 : handover::DxfVersion::R2000;
     t.kerf = {a.kerf, a.side == "inside" ? drawing::KeptSide::Sheet : drawing::KeptSide::Part};
-    for (const sheet::Paper& p : {sheet::kA4, sheet::kA3, sheet::kA2, sheet::kA1, sheet::kA0, sheet::kLetter})
+    for (const sheet::Paper& p : sheet::kPapers)
         if (a.paper == p.name) t.pages.paper = p;
     if (a.bars.size() == 3) t.pages.bars = {a.bars[0], a.bars[1], a.bars[2]};
     t.clearance_mm = a.clearance;

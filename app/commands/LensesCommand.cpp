@@ -2,7 +2,6 @@
 #include <fmt/core.h>
 
 #include <CLI/CLI.hpp>
-#include <cstdlib>
 #include <filesystem>
 #include <memory>
 #include <nlohmann/json.hpp>
@@ -84,8 +83,7 @@ void addLenses(CLI::App& app, int& code) {
             return;
         }
         const std::filesystem::path folder =
-            a->folder.empty() ? calibrate::lensFolder(std::getenv("XDG_DATA_HOME"), std::getenv("HOME"))
-                              : std::filesystem::path(a->folder);
+            a->folder.empty() ? calibrate::usersLensFolder() : std::filesystem::path(a->folder);
         code = folder.empty() ? complain({ErrorCode::FileMissing, "there is no data folder", "lens store",
                                           "set HOME, or name one with --folder"})
                               : list(folder, a->json);

@@ -59,7 +59,7 @@ std::string joined(const std::string& a, const std::string& b) {
 }
 
 std::string lensLine(const photo::Exif& e) {
-    std::string out = e.lensModel.starts_with(e.lensMake) ? e.lensModel : joined(e.lensMake, e.lensModel);
+    std::string out = storage::lensName(e);
     if (e.focalLength_mm) out = joined(out, fmt::format("at {:g} mm", *e.focalLength_mm));
     if (e.focalLength35_mm) out = joined(out, fmt::format("(as {:g} mm on 36 × 24)", *e.focalLength35_mm));
     if (e.fNumber) out = joined(out, fmt::format("f/{:g}", *e.fNumber));
@@ -80,8 +80,7 @@ std::string text(const Told& t) {
     };
     line("picture", fmt::format("{}, {} × {} px, orientation {}", photo::formatName(t.format), t.stored.width,
                                 t.stored.height, t.exif.orientation));
-    line("camera", joined(joined(t.exif.make, t.exif.model),
-                          t.exif.bodySerial.empty() ? "" : "no. " + t.exif.bodySerial));
+    line("camera", storage::bodyName(t.exif));
     line("lens", lensLine(t.exif));
     line("taken", t.exif.dateTimeOriginal);
     if (t.distance)

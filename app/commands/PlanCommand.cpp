@@ -4,15 +4,14 @@
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cmath>
-#include <filesystem>
 #include <memory>
 
 #include "app/commands/Commands.h"
 #include "app/commands/Output.h"
+#include "app/commands/PageFile.h"
 #include "core/plan/PlanSheet.h"
 #include "core/plan/PlanText.h"
 #include "core/plan/TaskWords.h"
-#include "core/sheet/WriteSheet.h"
 #include "core/storage/Disk.h"
 
 namespace trammel::app {
@@ -124,33 +123,19 @@ Result<plan::Task> taskOf(const PlanRequest& r) {
     return task;
 }
 
-/// ".pdf" or ".svg" in small letters; empty for another ending.
-std::string pageEnding(const std::string& file) {
-    std::string ending = std::filesystem::path(file).extension().string();
-    std::transform(ending.begin(), ending.end(), ending.begin(),
-                   [](char c) { return static_cast<char>(c >= 'A' && c <= 'Z' ? c + 32 : c); });
-    return ending == ".pdf" || ending == ".svg" ? ending : "";
-}
-
-Result<void> writePage(const PlanRequest& r, const plan::Plan& made) {
-    const auto page = plan::planSheet(made, r.paper == "A4" ? sheet::kA4 : sheet::kLetter);
-    const auto bytes = pageEnding(r.out) == ".pdf" ? sheet::pdf({page}, "Plan") : sheet::svg(page);
-    if (!bytes) return bytes.error();
-    return storage::writeWhole(r.out, *bytes);
-}
-
 int run(const PlanRequest& r) {
     if (r.paper != "A4" && r.paper != "letter")
         return complain({ErrorCode::BadValue, "is no paper that is known", r.paper, "say A4 or letter"});
-    if (!r.out.empty() && pageEnding(r.out).empty())
-        return complain(
-            {ErrorCode::BadValue, "ends neither in .pdf nor in .svg", r.out, "choose one of them"});
+    if (!r.out.empty())
+        if (const auto named = checkPageName(r.out); !named) return complain(named.error());
     const auto task = taskOf(r);
     if (!task) return complain(task.error());
     const auto made = plan::makePlan(*task);
     if (!made) return complain(made.error());
-    if (!r.out.empty())
-        if (auto written = writePage(r, *made); !written) return complain(written.error());
+    if (!r.out.empty()) {
+        const auto page = plan::planSheet(*made, r.paper == "A4" ? sheet::kA4 : sheet::kLetter);
+        if (const auto written = writePage(page, "Plan", r.out); !written) return complain(written.error());
+    }
     const int printed = printWhole(r.json ? plan::planJson(*made) : plan::planText(*made));
     if (printed != kGood) return printed;
     return made->reachable ? kGood : kDisagrees;

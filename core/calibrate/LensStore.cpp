@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cctype>
 #include <cstdint>
+#include <cstdlib>
 #include <system_error>
 
 #include "core/storage/Disk.h"
@@ -97,6 +98,10 @@ std::filesystem::path lensFolder(const char* xdgDataHome, const char* home) {
     if (whole(xdgDataHome)) return std::filesystem::path(xdgDataHome) / "trammel" / "lenses";
     if (whole(home)) return std::filesystem::path(home) / ".local" / "share" / "trammel" / "lenses";
     return {};
+}
+
+std::filesystem::path usersLensFolder() {
+    return lensFolder(std::getenv("XDG_DATA_HOME"), std::getenv("HOME"));
 }
 
 }  // namespace trammel::calibrate

@@ -38,6 +38,8 @@ class LensStore {
 /// under
 /// ~/.local/share. Empty where neither is told as a whole path.
 std::filesystem::path lensFolder(const char* xdgDataHome, const char* home);
+/// By the environment of this process.
+std::filesystem::path usersLensFolder();
 
 /// What photographs tell of their lens, as a survey has it.
 struct LensInUse {

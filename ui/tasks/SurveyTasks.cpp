@@ -3,7 +3,6 @@
 
 #include <QCoreApplication>
 #include <algorithm>
-#include <cstdlib>
 
 #include "core/adjust/Adjust.h"
 #include "core/adjust/Report.h"
@@ -103,8 +102,7 @@ void SurveyTasks::addPhotographs(const QStringList& files) {
         std::vector<LensFound> lenses;
         if (survey::apply(after, read.edit))
             lenses = keptLensesFor(after, read.edit, base.parent_path(),
-                                   calibrate::LensStore(calibrate::lensFolder(std::getenv("XDG_DATA_HOME"),
-                                                                              std::getenv("HOME"))));
+                                   calibrate::LensStore(calibrate::usersLensFolder()));
         return [this, read, lenses, identity] {
             if (document_.identity() != identity) return;
             for (const auto& problem : read.problems) Q_EMIT wrong(problem);

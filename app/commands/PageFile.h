@@ -1,0 +1,17 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+#include <string>
+
+#include "core/base/Result.h"
+#include "core/sheet/Sheet.h"
+
+namespace trammel::app {
+
+/// A page is written as what its name ends in, .pdf or .svg in letters of any size; BadValue for another
+/// ending. To be asked before the work that the page is to show.
+Result<void> checkPageName(const std::string& file);
+
+/// Writes the page whole or not at all; `title` is what a reader of PDF shows.
+Result<void> writePage(const sheet::Sheet& page, const std::string& title, const std::string& file);
+
+}  // namespace trammel::app
