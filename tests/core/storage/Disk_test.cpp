@@ -11,6 +11,7 @@
 #include <cstring>
 #include <set>
 
+#include "FailingDisk.h"
 #include "RandomSurvey.h"
 #include "TemporaryFolder.h"
 #include "core/storage/SurveyFile.h"
@@ -18,41 +19,10 @@
 using namespace trammel;
 using namespace trammel::storage;
 using trammel::test::bytesOf;
+using trammel::test::FailingDisk;
 using trammel::test::putBytes;
 
 namespace {
-
-/// Lets the n-th system call fail, all else reach the disk. Writes go through in small pieces, so that a
-/// disk can also fill half way.
-class FailingDisk : public Disk {
-  public:
-    FailingDisk(int failAt, int code) : left_(failAt), code_(code) {}
-    int open(const std::filesystem::path& p, int flags, unsigned mode) override {
-        return fails("open") ? -1 : Disk::open(p, flags, mode);
-    }
-    long write(int file, const char* bytes, std::size_t size) override {
-        return fails("write") ? -1 : Disk::write(file, bytes, std::min<std::size_t>(size, 100));
-    }
-    int flush(int file) override { return fails("flush") ? -1 : Disk::flush(file); }
-    int close(int file) override {
-        const int result = Disk::close(file);  // the handle is gone even when close reports a failure
-        return fails("close") ? -1 : result;
-    }
-    int rename(const std::filesystem::path& from, const std::filesystem::path& to) override {
-        return fails("rename") ? -1 : Disk::rename(from, to);
-    }
-    std::string failed;  ///< the call that failed; empty when none did
-
-  private:
-    bool fails(const char* call) {
-        if (--left_ != 0) return false;
-        failed = call;
-        errno = code_;
-        return true;
-    }
-    int left_;
-    int code_;
-};
 
 /// Takes nothing, or is interrupted once.
 class OddDisk : public Disk {

@@ -8,45 +8,16 @@
 #include <map>
 #include <set>
 
+#include "FailingDisk.h"
 #include "TemporaryFolder.h"
 
 using namespace trammel;
 using namespace trammel::storage;
 using trammel::test::bytesOf;
+using trammel::test::FailingDisk;
 using trammel::test::putBytes;
 
 namespace {
-
-/// Lets the n-th system call fail; on request the file system knows no links.
-class FailingDisk : public Disk {
-  public:
-    FailingDisk(int failAt, int code, bool links) : left_(failAt), code_(code), links_(links) {}
-    int open(const std::filesystem::path& p, int flags, unsigned mode) override {
-        return fails("open") ? -1 : Disk::open(p, flags, mode);
-    }
-    long write(int file, const char* bytes, std::size_t size) override {
-        return fails("write") ? -1 : Disk::write(file, bytes, std::min<std::size_t>(size, 100));
-    }
-    int flush(int file) override { return fails("flush") ? -1 : Disk::flush(file); }
-    int rename(const std::filesystem::path& from, const std::filesystem::path& to) override {
-        return fails("rename") ? -1 : Disk::rename(from, to);
-    }
-    int link(const std::filesystem::path& from, const std::filesystem::path& to) override {
-        if (!links_) return errno = EPERM, -1;
-        return fails("link") ? -1 : Disk::link(from, to);
-    }
-    std::string failed;
-
-  private:
-    bool fails(const char* call) {
-        if (--left_ != 0) return false;
-        failed = call;
-        errno = code_;
-        return true;
-    }
-    int left_, code_;
-    bool links_;
-};
 
 Result<void> writeAll(const test::TemporaryFolder& folder, const std::map<std::string, std::string>& files,
                       Disk& disk) {
