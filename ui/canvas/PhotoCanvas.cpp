@@ -196,14 +196,16 @@ void PhotoCanvas::drawLegend(QPainter& painter) {
     for (const auto& item : scene_.items()) adjusted |= !item.adjusted.empty() && !item.points.empty();
     if (adjusted && style_.showResiduals && !style_.quiet)
         text += tr(" · yellow lines: residuals, 1 px drawn as %1").arg(style_.residualScale, 0, 'f', 0);
-    QRectF box = painter.fontMetrics().boundingRect(text);
+    constexpr int kFlags = Qt::AlignLeft | Qt::TextWordWrap;  // a narrow photograph has it in more lines
+    QRectF box =
+        painter.fontMetrics().boundingRect(QRect(0, 0, std::max(1, width() - 30), height()), kFlags, text);
     box.moveBottomLeft(QPointF(10, height() - 8));
     box.adjust(-5, -2, 5, 2);
     painter.setPen(Qt::NoPen);
     painter.setBrush(QColor(0, 0, 0, 170));
     painter.drawRoundedRect(box, 3, 3);
     painter.setPen(QColor(235, 235, 235));
-    painter.drawText(box, Qt::AlignCenter, text);
+    painter.drawText(box.adjusted(5, 2, -5, -2), kFlags, text);
 }
 
 void PhotoCanvas::wheelEvent(QWheelEvent* event) {
