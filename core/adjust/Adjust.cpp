@@ -126,7 +126,7 @@ Result<Solution> finish(Network& n, Round& round, const Options& options, const 
         const double inflation = high ? std::sqrt(out.global.varianceFactor) : 1.0;
         out.levelShapes = levelShapes(n, *round.covariance, inflation);
         out.lightGrowths = lightGrowths(n, *round.covariance, inflation);
-        out.limits = limits(n, *round.covariance, out.observations, inflation);
+        out.limits = limits(n, *round.covariance, out.observations, out.lightGrowths, inflation);
     }
     noteDoubts(out);
     return out;

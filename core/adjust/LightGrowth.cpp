@@ -37,8 +37,7 @@ std::vector<LightGrowth> lightGrowths(const Network& n, const estimate::Covarian
         if (std::abs(g.share) > g.plusMinus)
             g.sentence = fmt::format(
                 "In the photographs of {} {} by {:.2f} ± {:.2f} of the blur: fitted edges lie about {:.2f} "
-                "px "
-                "towards the {}. The dimensions are corrected for it.",
+                "px towards the {}. The dimensions are corrected for it.",
                 describe(s, g.group), g.share > 0 ? "light grows over dark" : "dark grows over light",
                 std::abs(g.share), g.plusMinus, std::abs(g.share) * g.perUnit_px,
                 g.share > 0 ? "dark" : "light");

@@ -52,8 +52,8 @@ struct Teller {
         return names;
     }
 
-    void growths() {
-        for (const LightGrowth& g : lightGrowths(n, covariance, inflation)) {
+    void growths(const std::vector<LightGrowth>& found) {
+        for (const LightGrowth& g : found) {
             const survey::CameraGroup& group = *find(n.survey().groups, g.group);
             const auto at = static_cast<std::size_t>(&group - n.survey().groups.data());
             const bool prior = group.lightGrowth.mode == survey::ConstantMode::Prior;
@@ -62,8 +62,7 @@ struct Teller {
             if (names.empty()) continue;
             out.push_back(fmt::format(
                 "How far light grows over dark in the photographs of {} is known to ± {:.2f} of the blur "
-                "only "
-                "({:.2f} px at every fitted edge); it weakens {}. Measure the width of something light "
+                "only ({:.2f} px at every fitted edge); it weakens {}. Measure the width of something light "
                 "and of something dark (a tongue and a slot or hole) with the caliper.",
                 named(g.group), g.plusMinus, g.plusMinus * g.perUnit_px, names));
         }
@@ -150,10 +149,11 @@ struct Teller {
 }  // namespace
 
 std::vector<std::string> limits(const Network& network, const estimate::CovarianceFactor& covariance,
-                                const std::vector<ObservationResult>& observations, double inflation) {
+                                const std::vector<ObservationResult>& observations,
+                                const std::vector<LightGrowth>& lightGrowths, double inflation) {
     Teller t{network, covariance, inflation};
     t.cameras();
-    t.growths();
+    t.growths(lightGrowths);
     t.untoldGrowth();
     t.heights();
     t.marks(observations);

@@ -14,6 +14,7 @@ namespace trammel::adjust {
 /// offsets of crops, heights known worse than 1 mm, and marks that nothing controls, whose errors would go
 /// unnoticed. `inflation` widens every ± after a failed global test, as elsewhere.
 std::vector<std::string> limits(const Network& network, const estimate::CovarianceFactor& covariance,
-                                const std::vector<ObservationResult>& observations, double inflation);
+                                const std::vector<ObservationResult>& observations,
+                                const std::vector<LightGrowth>& lightGrowths, double inflation);
 
 }  // namespace trammel::adjust
