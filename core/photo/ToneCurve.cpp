@@ -94,10 +94,4 @@ CurveKind toSrgbCurve(Image& image, const std::string& icc) {
     return CurveKind::Mapped;
 }
 
-void toSrgbCurve(Image& image, double gamma) {
-    Curves curves;
-    add(curves, [gamma](double v) { return std::pow(v, gamma); });
-    apply(image, curves);
-}
-
 }  // namespace trammel::photo

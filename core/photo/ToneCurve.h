@@ -22,7 +22,4 @@ CurveKind curveOf(const std::string& icc);
 /// between codes and the kind of losses stay those of the file.
 CurveKind toSrgbCurve(Image& image, const std::string& icc);
 
-/// The same for a curve light = code^gamma (PNG's gAMA).
-void toSrgbCurve(Image& image, double gamma);
-
 }  // namespace trammel::photo

@@ -12,9 +12,9 @@ namespace trammel::storage {
 /// Several files that belong together, put under their names all or none.
 ///
 ///     FileSet set;
-///     auto lies = set.stage("part.dxf", bytes);   // written, not yet under its name: can be read and
-///     checked set.stage("part.csv", more); set.commit();                               // now both, or
-///     neither
+///     auto lies = set.stage("part.dxf", bytes);  // written, not yet under its name: can be read back
+///     set.stage("part.csv", more);
+///     set.commit();  // now both, or neither
 ///
 /// stage() writes and flushes each file beside its place. commit() keeps a second link to every old file,
 /// renames all new ones over them and, when one of these renames fails, puts the old ones back. What was not

@@ -205,7 +205,7 @@ TEST_CASE("what cannot be calibrated is refused in one sentence") {
                Contains("never show the board in the upper middle, upper right"));
 }
 
-TEST_CASE("a board with other pitches, a bow and an uneven print is found to be so") {
+TEST_CASE("a board whose squares are stated too high is found to be so") {
     render::Random random(6);
     Board stated = kBoard;
     stated.pitchY_mm = 20.0 * 1.002;  // 0.2 % more than it is
