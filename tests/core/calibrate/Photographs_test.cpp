@@ -79,6 +79,8 @@ TEST_CASE("real photographs: no worse than the published calibration of OpenCV's
     CHECK(c->calibration.photographs == 13);
     CHECK(c->calibration.rms_px < 0.39259098975581364);
     CHECK(c->calibration.rms_px < 0.1929);
+    // Its constants hang on a photograph with an error of 1.18 px (left02), six times the others': no ± of
+    // ours or theirs covers that, c differs by 1.4 of both.
     CHECK(c->record.constants.c == Approx(535.9).epsilon(0.01));
     const double spacing = unevenSpacing(*c, tests::kOpencvBoard);
     INFO("rows of squares differ by " << spacing);
