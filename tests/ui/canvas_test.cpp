@@ -10,6 +10,7 @@
 #include "ui/canvas/LevelPoint.h"
 #include "ui/canvas/MarkScene.h"
 #include "ui/canvas/PhotoStore.h"
+#include "ui/canvas/Pyramid.h"
 #include "ui/canvas/ViewTransform.h"
 
 using namespace trammel;
@@ -52,28 +53,47 @@ void CanvasTest::picturesStayInSight() {
     QVERIFY(shown.intersects(QRectF(QPointF(), window)));
 }
 
+namespace {
+
+void isMean(const QImage& image, const QImage& half) {
+    QCOMPARE(half.size(), QSize((image.width() + 1) / 2, (image.height() + 1) / 2));
+    for (int y = 0; y < half.height(); ++y)
+        for (int x = 0; x < half.width(); ++x) {
+            int sum[3] = {2, 2, 2};
+            for (int dy = 0; dy < 2; ++dy)
+                for (int dx = 0; dx < 2; ++dx) {
+                    const QRgb p = image.pixel(std::min(2 * x + dx, image.width() - 1),
+                                               std::min(2 * y + dy, image.height() - 1));
+                    sum[0] += qRed(p);
+                    sum[1] += qGreen(p);
+                    sum[2] += qBlue(p);
+                }
+            QCOMPARE(half.pixel(x, y), qRgb(sum[0] / 4, sum[1] / 4, sum[2] / 4));
+        }
+}
+
+}  // namespace
+
 void CanvasTest::halvingAverages() {
     std::mt19937 random(5);
-    for (const QSize size : {QSize(8, 6), QSize(7, 5), QSize(1, 1), QSize(2, 9)}) {
-        QImage image(size, QImage::Format_RGB32);
-        for (int y = 0; y < size.height(); ++y)
-            for (int x = 0; x < size.width(); ++x) image.setPixel(x, y, 0xff000000u | (random() & 0xffffffu));
-        const QImage half = halved(image);
-        QCOMPARE(half.size(), QSize((size.width() + 1) / 2, (size.height() + 1) / 2));
-        for (int y = 0; y < half.height(); ++y)
-            for (int x = 0; x < half.width(); ++x) {
-                int sum[3] = {2, 2, 2};
-                for (int dy = 0; dy < 2; ++dy)
-                    for (int dx = 0; dx < 2; ++dx) {
-                        const QRgb p = image.pixel(std::min(2 * x + dx, size.width() - 1),
-                                                   std::min(2 * y + dy, size.height() - 1));
-                        sum[0] += qRed(p);
-                        sum[1] += qGreen(p);
-                        sum[2] += qBlue(p);
+    for (const QSize size : {QSize(8, 6), QSize(7, 5), QSize(1, 1), QSize(2, 9), QSize(61, 83), QSize(5, 32)})
+        for (const int channels : {1, 3})
+            for (const int shrink : {1, 4}) {
+                photo::Image image{size.width(), size.height(), channels, {}};
+                image.data.resize(std::size_t(size.width() * size.height() * channels));
+                for (auto& code : image.data) code = std::uint8_t(random());
+                const auto levels = pyramidOf(image, shrink);
+                QCOMPARE(levels.size(), shrink == 1 ? 4u : 2u);
+                const QImage& first = levels.at(shrink);
+                QCOMPARE(first.size(), size);
+                for (int y = 0; y < size.height(); ++y)
+                    for (int x = 0; x < size.width(); ++x) {
+                        const std::uint8_t* p = image.at(x, y);
+                        QCOMPARE(first.pixel(x, y),
+                                 channels == 1 ? qRgb(p[0], p[0], p[0]) : qRgb(p[0], p[1], p[2]));
                     }
-                QCOMPARE(half.pixel(x, y), qRgb(sum[0] / 4, sum[1] / 4, sum[2] / 4));
+                for (int s = shrink; s < 8; s *= 2) isMean(levels.at(s), levels.at(2 * s));
             }
-    }
 }
 
 void CanvasTest::storeKeepsItsBound() {

@@ -8,6 +8,7 @@
 #include <tuple>
 
 #include "core/photo/Decode.h"
+#include "ui/canvas/Pyramid.h"
 
 namespace trammel::ui {
 namespace {
@@ -18,19 +19,6 @@ int shrinkFor(double scale) {
     if (scale > 0.5) return 1;
     if (scale > 0.25) return 2;
     return scale > 0.125 ? 4 : 8;
-}
-
-QImage toQImage(const photo::Image& source) {
-    QImage image(source.width, source.height, QImage::Format_RGB32);
-    for (int y = 0; y < source.height; ++y) {
-        auto* out = reinterpret_cast<QRgb*>(image.scanLine(y));
-        const std::uint8_t* in = source.at(0, y);
-        if (source.channels == 1)
-            for (int x = 0; x < source.width; ++x, ++in) out[x] = qRgb(*in, *in, *in);
-        else
-            for (int x = 0; x < source.width; ++x, in += source.channels) out[x] = qRgb(in[0], in[1], in[2]);
-    }
-    return image;
 }
 
 }  // namespace
@@ -57,27 +45,6 @@ struct PhotoStore::Shared {
         return shrink > 1 || latestWhole == path;
     }
 };
-
-QImage halved(const QImage& image) {
-    const int w = (image.width() + 1) / 2, h = (image.height() + 1) / 2;
-    QImage half(w, h, QImage::Format_RGB32);
-    for (int y = 0; y < h; ++y) {
-        const auto* a = reinterpret_cast<const QRgb*>(image.constScanLine(2 * y));
-        const auto* b =
-            reinterpret_cast<const QRgb*>(image.constScanLine(std::min(2 * y + 1, image.height() - 1)));
-        auto* out = reinterpret_cast<QRgb*>(half.scanLine(y));
-        for (int x = 0; x < w; ++x) {
-            const int l = 2 * x, r = std::min(2 * x + 1, image.width() - 1);
-            // two channels at once: the mask leaves eight spare bits above each of them
-            const auto sum = [&](int shift) {
-                return ((a[l] >> shift) & 0xff00ffu) + ((a[r] >> shift) & 0xff00ffu) +
-                       ((b[l] >> shift) & 0xff00ffu) + ((b[r] >> shift) & 0xff00ffu) + 0x20002u;
-            };
-            out[x] = 0xff000000u | ((sum(0) >> 2) & 0xff00ffu) | (((sum(8) >> 2) & 0xffu) << 8);
-        }
-    }
-    return half;
-}
 
 PhotoStore::PhotoStore(qint64 budget, QObject* parent)
     : QObject(parent), budget_(budget), shared_(std::make_shared<Shared>()) {
@@ -164,10 +131,8 @@ PhotoStore::Decoded PhotoStore::decode(const QString& path, int shrink) {
         result.problem = QString::fromStdString(image.error().sentence());
         return result;
     }
-    QImage level = toQImage(*image);
-    *image = photo::Image();  // 72 MB of a 24-megapixel photograph are free before the halves are made
-    result.levels[shrink] = level;
-    for (int s = shrink; s < 8; s *= 2) result.levels[2 * s] = level = halved(level);
+    result.levels = pyramidOf(*image, shrink);
+    const QImage& level = result.levels.at(8);
     result.thumbnail = level.width() > kThumbnailWidth
                            ? level.scaledToWidth(kThumbnailWidth, Qt::SmoothTransformation)
                            : level;
@@ -182,8 +147,9 @@ QImage PhotoStore::embedded(const QString& path) {
         // As wide as the picture of an eighth that will take its place.
         const bool upright = ((*small)->width > (*small)->height) == (stored->width > stored->height);
         const int w = upright ? stored->width : stored->height, h = upright ? stored->height : stored->width;
-        return toQImage(**small).scaled((w + 7) / 8, (h + 7) / 8, Qt::IgnoreAspectRatio,
-                                        Qt::SmoothTransformation);
+        return pyramidOf(**small, 8)
+            .at(8)
+            .scaled((w + 7) / 8, (h + 7) / 8, Qt::IgnoreAspectRatio, Qt::SmoothTransformation);
     } catch (const std::bad_alloc&) {
         return {};
     }

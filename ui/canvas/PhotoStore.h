@@ -84,8 +84,4 @@ class PhotoStore : public QObject {
     QThreadPool worker_;
 };
 
-/// Halves a 32-bit picture by averaging 2 × 2 pixels (odd last rows and columns are averaged with
-/// themselves).
-QImage halved(const QImage& image);
-
 }  // namespace trammel::ui
