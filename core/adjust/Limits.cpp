@@ -3,6 +3,7 @@
 
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "core/adjust/LightGrowth.h"
@@ -16,6 +17,8 @@ constexpr double kVagueHeight_mm = 1.0;
 constexpr double kVagueCrop_px = 50.0;
 /// Share of the prior's σ above which the observations hardly tell a growth of light.
 constexpr double kHardlyTold = 0.6;
+/// A step within this many of its σ without the depths may as well go the other way (0.1 % of the normal).
+constexpr double kSideTold = 3.1;
 constexpr std::size_t kNamed = 3;  ///< marks named one by one
 
 struct Teller {
@@ -130,6 +133,53 @@ struct Teller {
         }
     }
 
+    /// Depths have no sign: where nothing else tells which of two things lies higher, the start decided.
+    void sides() {
+        std::vector<const NetworkReading*> said;
+        for (const NetworkReading& r : n.readings()) {
+            const auto same = [&](const NetworkReading* o) { return betweenTheSame(r, *o); };
+            if (!isDepth(r) || std::any_of(said.begin(), said.end(), same)) continue;
+            said.push_back(&r);
+            const QuantityValue depth = evaluate(r.term, n.state(), n.columns());
+            const double variance = covariance.variance(depth.gradient);
+            if (variance <= 0) continue;
+            double rest = 1 / variance;  // of the information; less what the depths between both say
+            for (const NetworkReading& o : n.readings())
+                if (isDepth(o) && same(&o)) rest -= 1 / (o.measured.sigma * o.measured.sigma);
+            const double told = rest > 0 ? depth.value * std::sqrt(rest) : 0.0;  // in σ of the rest
+            if (told < kSideTold * inflation) out.push_back(untoldSide(r));
+        }
+    }
+
+    std::string untoldSide(const NetworkReading& r) const {
+        const survey::Reading& reading =
+            *find(n.survey().readings, n.owners()[static_cast<std::size_t>(r.owner)].object);
+        const auto height = [&](const QuantityTerm::Object& o) {
+            return evaluate({survey::Quantity::Height, {o}}, n.state(), n.columns()).value;
+        };
+        return fmt::format(
+            "Nothing tells whether {} lies above or below {}: a depth has no sign, and the photographs do "
+            "not "
+            "show the side. It was taken to lie {}: look whether it does, then give its height above the "
+            "datum, with its sign, in place of the depth, or mark it in a side view.",
+            named(reading.objects.back()), named(reading.objects.front()),
+            height(r.term.objects.back()) > height(r.term.objects.front()) ? "above" : "below");
+    }
+
+    bool isDepth(const NetworkReading& r) const {
+        return r.term.quantity == survey::Quantity::Depth &&
+               n.owners()[static_cast<std::size_t>(r.owner)].active && r.measured.sigma > 0;
+    }
+
+    static bool betweenTheSame(const NetworkReading& a, const NetworkReading& b) {
+        const auto equal = [](const QuantityTerm::Object& x, const QuantityTerm::Object& y) {
+            return x.kind == y.kind && x.index == y.index;
+        };
+        const auto &p = a.term.objects, &q = b.term.objects;
+        return (equal(p.front(), q.front()) && equal(p.back(), q.back())) ||
+               (equal(p.front(), q.back()) && equal(p.back(), q.front()));
+    }
+
     void marks(const std::vector<ObservationResult>& observations) {
         std::string names;
         std::size_t count = 0;
@@ -156,6 +206,7 @@ std::vector<std::string> limits(const Network& network, const estimate::Covarian
     t.growths(lightGrowths);
     t.untoldGrowth();
     t.heights();
+    t.sides();
     t.marks(observations);
     return std::move(t.out);
 }

@@ -95,3 +95,25 @@ TEST_CASE("the height of a level is the one that single view metrology finds in 
     CHECK(adjustmentSquares < viewSquares);
     CHECK(2 * std::sqrt(adjustmentSquares) == Approx(plusMinus).epsilon(4 / std::sqrt(2.0 * draws)));
 }
+
+TEST_CASE("a step that only a depth without sign shows is said to go either way") {
+    const SmallSurvey small(0.3);
+    survey::Survey s = small.survey();
+    const survey::Id block = small.id("block"), plate = small.id("plate");
+    s.readings.push_back({"R9", "step", survey::Quantity::Depth, {plate, block}, {SmallSurvey::kStep, 0.05}});
+    const auto said = [&](const survey::Survey& x) {
+        const auto solution = adjust::adjust(x);
+        if (!solution) FAIL(solution.error().sentence());
+        return std::count_if(solution->limits.begin(), solution->limits.end(), [](const std::string& l) {
+            return l.find("lies above or below") != std::string::npos;
+        });
+    };
+    CHECK(said(s) == 0);  // the oblique photographs show the side
+    s.stations[1].excluded = s.stations[2].excluded = true;
+    s.stations[0].squareSigma_rad = 0.0175;
+    s.readings[1].measured.sigma = 1.0;  // a bore too rough to show how near its rim lies
+    CHECK(said(s) == 1);
+    s.readings.back().quantity = survey::Quantity::Height;
+    s.readings.back().objects = {block};
+    CHECK(said(s) == 0);  // a height has its sign
+}
