@@ -51,6 +51,10 @@ void MainWindow::makeSurveyMenu() {
     act(menu, tr("Open the sample"), QStringLiteral("sample"), {}, tr("Open the invented stepped board"),
         [this] { desk_.openSample(); });
     menu->addSeparator();
+    act(menu, tr("Plan the photographs"), QStringLiteral("plan"), QKeySequence(Qt::Key_F7),
+        tr("Where to stand, which lens and views, and the ± that will come of it"),
+        [this] { showPage(pages_->currentIndex() == Plan ? pageBefore_ : Plan); });
+    menu->addSeparator();
     actions_[QStringLiteral("add")] =
         act(menu, tr("Add photographs…"), {}, {}, tr("Add photographs to this survey"),
             [this] { tasks_.addPhotographs(prompts_.photographs()); });

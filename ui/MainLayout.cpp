@@ -70,9 +70,9 @@ QWidget* MainWindow::makeCentre() {
     grid_->setUniformItemSizes(true);
     grid_->setWordWrap(true);
     grid_->setEditTriggers(QAbstractItemView::NoEditTriggers);
-    for (QWidget* page :
-         {static_cast<QWidget*>(start), static_cast<QWidget*>(canvas_), static_cast<QWidget*>(grid_),
-          static_cast<QWidget*>(new HelpPage(pages_)), static_cast<QWidget*>(report_)})
+    for (QWidget* page : {static_cast<QWidget*>(start), static_cast<QWidget*>(canvas_),
+                          static_cast<QWidget*>(grid_), static_cast<QWidget*>(new HelpPage(pages_)),
+                          static_cast<QWidget*>(report_), static_cast<QWidget*>(plan_)})
         pages_->addWidget(page);
     markBar_ = makeMarkBar();
     column->addWidget(notices_);
@@ -83,6 +83,7 @@ QWidget* MainWindow::makeCentre() {
     connect(start, &StartPage::sampleAsked, &desk_, &SurveyDesk::openSample);
     connect(start, &StartPage::photographsAsked, &desk_, &SurveyDesk::startFromPhotographs);
     connect(start, &StartPage::surveyAsked, &desk_, &SurveyDesk::open);
+    connect(start, &StartPage::planAsked, this, [this] { showPage(Plan); });
     connect(grid_, &QListView::activated, this, [this](const QModelIndex& index) {
         choice_.setStation(photographsPanel_->model().idAt(index.row()));
         showPage(Large);
@@ -106,6 +107,7 @@ void MainWindow::makePanels() {
     checks_ = new ChecksPanel(context(), this);
     handover_ = new HandoverPanel(context(), this);
     report_ = new ReportPage(document_, this);
+    plan_ = new PlanPage(jobs_, prompts_, this);
 
     left_ = new QWidget(this);
     auto* leftColumn = new QVBoxLayout(left_);

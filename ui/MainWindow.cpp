@@ -113,6 +113,10 @@ void MainWindow::connectParts() {
         if (auto* outline = bench_->outline()) outline->setPurpose(features_->purpose());
     });
     connect(checks_, &ChecksPanel::showAsked, this, &MainWindow::showObject);
+    connect(plan_, &PlanPage::backAsked, this, [this] { showPage(pageBefore_); });
+    connect(plan_, &PlanPage::wrong, this, &MainWindow::complain);
+    connect(plan_, &PlanPage::said, this,
+            [this](const QString& sentence) { notices_->show(NoticeBar::Weight::Said, sentence); });
     connect(report_, &ReportPage::showAsked, this, &MainWindow::showObject);
     connect(report_, &ReportPage::adjustAsked, &tasks_, &SurveyTasks::adjust);
     connect(levelBox_, &QComboBox::activated, this,
@@ -301,6 +305,7 @@ void MainWindow::refreshWords() {
                               ? tr("Double-click or Enter: opens the photograph.")
                           : pages_->currentIndex() == Help   ? tr("F1 goes back.")
                           : pages_->currentIndex() == Report ? tr("F6 goes back to the photograph.")
+                          : pages_->currentIndex() == Plan   ? tr("F7 or Escape goes back.")
                                                              : QString();
     refreshOffers();
     words_->setText(words);
@@ -353,17 +358,18 @@ void MainWindow::showObject(const survey::Id& object) {
 void MainWindow::showPage(Page page) {
     if (page == Large && !document_.isOpen()) page = Start;
     const auto now = static_cast<Page>(pages_->currentIndex());
-    const auto aside = [](Page p) { return p == Help || p == Report; };
+    const auto aside = [](Page p) { return p == Help || p == Report || p == Plan; };
     if (aside(page) && !aside(now)) pageBefore_ = now;
     pages_->setCurrentIndex(page);
     const bool working = document_.isOpen();
-    left_->setVisible(working && page != Report);  // whose lines want the room
-    tabs_->setVisible(working);
+    left_->setVisible(working && page != Report && page != Plan);  // whose lines want the room
+    tabs_->setVisible(working && page != Plan);
     if (auto* strip = findChild<QToolBar*>(QStringLiteral("tools"))) strip->setVisible(working);
     markBar_->setVisible(page == Large);
     if (page == Large) canvas_->setFocus();
     if (page == Grid) grid_->setFocus();
     if (page == Report) report_->setFocus();
+    if (page == Plan) plan_->setFocus();
     refreshWords();
     refreshActions();
 }

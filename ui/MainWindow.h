@@ -15,6 +15,7 @@
 #include "ui/panels/LevelsPanel.h"
 #include "ui/panels/NoticeBar.h"
 #include "ui/panels/PhotographsPanel.h"
+#include "ui/panels/PlanPage.h"
 #include "ui/panels/ReadingsPanel.h"
 #include "ui/panels/ReportPage.h"
 #include "ui/tasks/DraftKeeper.h"
@@ -56,7 +57,7 @@ class MainWindow : public QMainWindow {
     void changeEvent(QEvent* event) override;
 
   private:
-    enum Page { Start, Large, Grid, Help, Report };
+    enum Page { Start, Large, Grid, Help, Report, Plan };
 
     // MainWindow.cpp: parts and their connections
     void makePanels();
@@ -121,6 +122,7 @@ class MainWindow : public QMainWindow {
     ChecksPanel* checks_ = nullptr;
     HandoverPanel* handover_ = nullptr;
     ReportPage* report_ = nullptr;
+    PlanPage* plan_ = nullptr;
     QComboBox* levelBox_ = nullptr;
     QLabel *target_ = nullptr, *words_ = nullptr, *pointer_ = nullptr, *jobName_ = nullptr;
     QCheckBox* fitAfter_ = nullptr;
@@ -129,7 +131,7 @@ class MainWindow : public QMainWindow {
     std::map<ToolKind, QAction*> toolActions_;
     std::map<QString, QAction*> actions_;
     QMetaObject::Connection rivalAnswer_;  ///< what a chosen rival is fitted with
-    Page pageBefore_ = Start;              ///< where help and report go back to
+    Page pageBefore_ = Start;              ///< where help, report and plan go back to
 };
 
 }  // namespace trammel::ui

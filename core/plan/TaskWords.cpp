@@ -3,6 +3,7 @@
 
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <charconv>
 #include <cmath>
 
@@ -106,6 +107,13 @@ Result<std::vector<double>> numbersFrom(const std::string& what, const std::stri
     return out;
 }
 
+Result<double> numberFrom(const std::string& what, const std::string& text) {
+    const auto numbers = numbersFrom(what, text);
+    if (!numbers) return numbers.error();
+    if (numbers->size() != 1) return Error{ErrorCode::BadValue, "wants one number", what, "give one"};
+    return numbers->front();
+}
+
 Result<Vec2> sizeFrom(const std::string& what, const std::string& text) {
     std::string plain = text;
     if (const auto cross = plain.find("×"); cross != std::string::npos)
@@ -156,6 +164,15 @@ Result<Sensor> sensorFrom(const std::string& text, Sensor sensor) {
     }
     sensor.width_mm = size->x();
     sensor.height_mm = size->y();
+    return sensor;
+}
+
+Result<Sensor> pixelsFrom(const std::string& text, Sensor sensor) {
+    const auto px = sizeFrom("pixels", text);
+    if (!px) return px.error();
+    const auto whole = [](double v) { return static_cast<int>(std::clamp(v, -1e6, 1e6)); };
+    sensor.width_px = whole(px->x());
+    sensor.height_px = whole(px->y());
     return sensor;
 }
 

@@ -10,12 +10,16 @@ namespace trammel::plan {
 
 /// "0, 12, 25": numbers parted by commas; `what` names them in an error.
 Result<std::vector<double>> numbersFrom(const std::string& what, const std::string& text);
+/// One number alone.
+Result<double> numberFrom(const std::string& what, const std::string& text);
 /// "300x200" or "300 × 200".
 Result<Vec2> sizeFrom(const std::string& what, const std::string& text);
 /// "200", "85-135", and after commas what else is known: "85-135,widest=4,narrowest=22,closest=1500" (mm).
 Result<Lens> lensFrom(const std::string& text);
 /// "36x24" or a name of `sensorNames`; pixels stay as they are.
 Result<Sensor> sensorFrom(const std::string& text, Sensor sensor);
+/// "6000x4000": pixels of the sensor; parts of one are dropped, and `check` refuses what no sensor has.
+Result<Sensor> pixelsFrom(const std::string& text, Sensor sensor);
 /// "rule 300", "card", "A4", …
 Result<ReferenceLength> referenceFrom(const std::string& text);
 Result<Squaring> squaringFrom(const std::string& text);

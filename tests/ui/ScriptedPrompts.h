@@ -6,7 +6,7 @@ namespace trammel::ui {
 
 /// Answers the window's questions as the test says, and counts what was asked.
 struct ScriptedPrompts : Prompts {
-    QString survey, save, handOver;
+    QString survey, save, handOver, page;
     QStringList files;
     Unsaved unsaved = Unsaved::Discard;
     int unsavedAsked = 0;
@@ -15,6 +15,7 @@ struct ScriptedPrompts : Prompts {
     QString placeToSave(const QString&) override { return save; }
     QStringList photographs() override { return files; }
     QString placeToHandOver(const QString&) override { return handOver; }
+    QString placeForPage(const QString&) override { return page; }
     Unsaved unsavedChanges(const QString&) override {
         ++unsavedAsked;
         return unsaved;

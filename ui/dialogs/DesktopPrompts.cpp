@@ -40,6 +40,14 @@ QString DesktopPrompts::placeToHandOver(const QString& suggestion) {
         QStringLiteral(".dxf"));
 }
 
+QString DesktopPrompts::placeForPage(const QString& suggestion) {
+    const QString path = QFileDialog::getSaveFileName(parent_, tr("Save the page"), suggestion,
+                                                      tr("PDF (*.pdf);;SVG (*.svg)"));
+    return path.endsWith(QStringLiteral(".svg"), Qt::CaseInsensitive)
+               ? path
+               : withSuffix(path, QStringLiteral(".pdf"));
+}
+
 Prompts::Unsaved DesktopPrompts::unsavedChanges(const QString& survey) {
     QMessageBox box(QMessageBox::Question, tr("Unsaved changes"),
                     tr("%1 has changes that are not saved.").arg(survey), QMessageBox::NoButton, parent_);

@@ -14,6 +14,7 @@ class DesktopPrompts : public Prompts {
     QString placeToSave(const QString& suggestion) override;
     QStringList photographs() override;
     QString placeToHandOver(const QString& suggestion) override;
+    QString placeForPage(const QString& suggestion) override;
     Unsaved unsavedChanges(const QString& survey) override;
 
   private:

@@ -16,6 +16,8 @@ class Prompts {
     virtual QString placeToSave(const QString& suggestion) = 0;
     virtual QStringList photographs() = 0;
     virtual QString placeToHandOver(const QString& suggestion) = 0;
+    /// For a page to print: ends in .pdf or .svg.
+    virtual QString placeForPage(const QString& suggestion) = 0;
     virtual Unsaved unsavedChanges(const QString& survey) = 0;
 };
 

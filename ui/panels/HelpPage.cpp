@@ -8,6 +8,9 @@ QString job() {
     return HelpPage::tr(
         "<h2>How the job goes</h2>"
         "<ol>"
+        "<li><b>Plan.</b> Before the first photograph, Plan the photographs (F7) says where to stand, which "
+        "lens, aperture and views to take, where reference lengths lie and the ± that will come of it; its "
+        "page can be printed.</li>"
         "<li><b>Photographs.</b> Add photographs of one unit and say which side each shows. Where the "
         "program asks, "
         "say whether a photograph is the whole frame of the camera; a crop of unknown place makes the result "
@@ -68,6 +71,7 @@ QString keys() {
            row(HelpPage::tr("Backspace, Escape, Delete"),
                HelpPage::tr("take back the last click; drop what is unfinished; remove the picked mark")) +
            row(QStringLiteral("F5, F6"), HelpPage::tr("adjust; the report of it")) +
+           row(QStringLiteral("F7"), HelpPage::tr("plan the photographs, and back")) +
            row(QStringLiteral("Ctrl+Z, Ctrl+Shift+Z"), HelpPage::tr("undo, redo")) +
            QStringLiteral("</table>");
 }

@@ -40,6 +40,9 @@ StartPage::StartPage(QWidget* parent) : QWidget(parent) {
         &StartPage::photographsAsked);
     way(tr("Open a survey…"), QStringLiteral("open"), tr("Go on with a survey that was saved before."),
         &StartPage::surveyAsked);
+    way(tr("Plan the photographs…"), QStringLiteral("plan"),
+        tr("Before the first one: where to stand, which lens and views, and the ± that will come of it."),
+        &StartPage::planAsked);
     auto* steps =
         new QLabel(tr("How it goes: 1 say which side each photograph shows · 2 mark corners, edges and "
                       "holes, the same one in several photographs · 3 type caliper readings · 4 adjust and "

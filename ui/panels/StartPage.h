@@ -4,7 +4,7 @@
 
 namespace trammel::ui {
 
-/// What stands in the middle while no survey is open: three ways to begin, and the job in five steps.
+/// What stands in the middle while no survey is open: four ways to begin, and the job in five steps.
 class StartPage : public QWidget {
     Q_OBJECT
   public:
@@ -14,6 +14,7 @@ class StartPage : public QWidget {
     void sampleAsked();
     void photographsAsked();
     void surveyAsked();
+    void planAsked();
 };
 
 }  // namespace trammel::ui

@@ -1,0 +1,52 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "ui/panels/SheetView.h"
+
+#include <QPainter>
+#include <cmath>
+
+#include "ui/canvas/SheetPainter.h"
+
+namespace trammel::ui {
+
+class SheetView::Paper : public QWidget {
+  public:
+    explicit Paper(const SheetView& view) : view_(view) {}
+
+  protected:
+    void paintEvent(QPaintEvent*) override {
+        if (!view_.page_) return;
+        QPainter painter(this);
+        paintSheet(painter, *view_.page_, QRectF(rect()));
+    }
+
+  private:
+    const SheetView& view_;
+};
+
+SheetView::SheetView(QWidget* parent) : QScrollArea(parent), paper_(new Paper(*this)) {
+    setFrameShape(NoFrame);
+    setAlignment(Qt::AlignHCenter | Qt::AlignTop);
+    setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
+    setVerticalScrollBarPolicy(Qt::ScrollBarAlwaysOn);  // a bar that came and went would change the width
+    setAccessibleName(tr("Page as it is printed"));
+    setWidget(paper_);
+}
+
+void SheetView::showPage(std::optional<sheet::Sheet> page) {
+    page_ = std::move(page);
+    fit();
+    paper_->update();
+}
+
+void SheetView::resizeEvent(QResizeEvent* event) {
+    QScrollArea::resizeEvent(event);
+    fit();
+}
+
+void SheetView::fit() {
+    const double ratio = page_ ? page_->paper.height_mm / page_->paper.width_mm : 1.0;
+    const int width = std::max(50, viewport()->width());
+    paper_->resize(width, static_cast<int>(std::lround(width * ratio)));
+}
+
+}  // namespace trammel::ui
