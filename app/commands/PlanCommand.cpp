@@ -26,10 +26,17 @@ struct PlanRequest {
     bool noCaliper = false, noDepth = false, json = false;
 };
 
+Result<double> oneNumber(const char* what, const std::string& text) {
+    const auto numbers = plan::numbersFrom(what, text);
+    if (!numbers) return numbers.error();
+    if (numbers->size() != 1) return Error{ErrorCode::BadValue, "wants one number", what, "give one"};
+    return numbers->front();
+}
+
 /// Puts a number where it belongs, unless the option was not given.
 std::optional<Error> take(const char* what, const std::string& text, double factor, const auto& put) {
     if (text.empty()) return std::nullopt;
-    const auto value = plan::numberFrom(what, text);
+    const auto value = oneNumber(what, text);
     if (!value) return value.error();
     put(*value * factor);
     return std::nullopt;
@@ -60,9 +67,11 @@ std::optional<Error> takeCamera(const PlanRequest& r, plan::Task& t) {
         t.sensor = *sensor;
     }
     if (!r.pixels.empty()) {
-        const auto sensor = plan::pixelsFrom(r.pixels, t.sensor);
-        if (!sensor) return sensor.error();
-        t.sensor = *sensor;
+        const auto px = plan::sizeFrom("pixels", r.pixels);
+        if (!px) return px.error();
+        const auto whole = [](double v) { return static_cast<int>(std::clamp(v, -1e6, 1e6)); };
+        t.sensor.width_px = whole(px->x());
+        t.sensor.height_px = whole(px->y());
     }
     if (!r.lenses.empty()) t.lenses.clear();
     for (const std::string& text : r.lenses) {

@@ -107,13 +107,6 @@ Result<std::vector<double>> numbersFrom(const std::string& what, const std::stri
     return out;
 }
 
-Result<double> numberFrom(const std::string& what, const std::string& text) {
-    const auto numbers = numbersFrom(what, text);
-    if (!numbers) return numbers.error();
-    if (numbers->size() != 1) return Error{ErrorCode::BadValue, "wants one number", what, "give one"};
-    return numbers->front();
-}
-
 Result<Vec2> sizeFrom(const std::string& what, const std::string& text) {
     std::string plain = text;
     if (const auto cross = plain.find("×"); cross != std::string::npos)

@@ -10,8 +10,6 @@ namespace trammel::plan {
 
 /// "0, 12, 25": numbers parted by commas; `what` names them in an error.
 Result<std::vector<double>> numbersFrom(const std::string& what, const std::string& text);
-/// One number alone.
-Result<double> numberFrom(const std::string& what, const std::string& text);
 /// "300x200" or "300 × 200".
 Result<Vec2> sizeFrom(const std::string& what, const std::string& text);
 /// "200", "85-135", and after commas what else is known: "85-135,widest=4,narrowest=22,closest=1500" (mm).

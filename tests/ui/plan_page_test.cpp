@@ -1,13 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Planning in the window comes to what core and the batch come to.
 #include <QProcess>
-#include <QStackedWidget>
+#include <QTextBrowser>
+#include <QTimer>
 
 #include "Bench.h"
 #include "core/plan/PlanText.h"
 #include "core/plan/TaskWords.h"
 #include "ui/canvas/SheetPainter.h"
+#include "ui/panels/PlanForm.h"
 #include "ui/panels/PlanPage.h"
+#include "ui/panels/TypedNumber.h"
 
 using namespace trammel;
 using namespace trammel::ui;
@@ -49,6 +52,10 @@ class PlanTest : public QObject {
     void badNumberIsASentenceInPlace();
     void savesWhatTheBatchWrites();
     void goesBackAndKeepsWhatWasTyped();
+    void assumedStandsBesideWhatNobodyTyped();
+    void decimalCommasAreDecimals();
+    void stopsAndSaysSo();
+    void theWindowAnswersWhileItPlans();
 };
 
 void PlanTest::planEqualsCore() {
@@ -62,9 +69,9 @@ void PlanTest::planEqualsCore() {
     task.sizeY_mm = 140;
     task.heights_mm = {0, 9};
     task.need_mm = 0.25;
-    task.lenses = {{.shortest_mm = 150, .longest_mm = 150}};
+    task.lenses = {*plan::lensFrom("150")};
     task.room_mm = 4000;
-    QVERIFY(*page->task() == task);
+    QVERIFY(*page->findChild<PlanForm*>()->task() == task);
     const auto made = plan::makePlan(task);
     QVERIFY(static_cast<bool>(made));
     QCOMPARE(bench.part<QLabel>("planVerdict")->text(), QString::fromStdString(plan::verdict(*made)));
@@ -77,7 +84,7 @@ void PlanTest::badNumberIsASentenceInPlace() {
     QVERIFY(waitForPlan(page));
     bench.type("planNeed", QStringLiteral("a tenth"));
     QVERIFY(!page->plan());
-    const auto refusal = plan::numberFrom("wanted ±", "a tenth");
+    const auto refusal = typedNumber(QStringLiteral("a tenth"), QStringLiteral("wanted ±"));
     auto* verdict = bench.part<QLabel>("planVerdict");
     const QString sentence = QString::fromStdString(refusal.error().sentence());
     QVERIFY(QTest::qWaitFor([&] { return verdict->text() == sentence; }, 5000));
@@ -128,6 +135,70 @@ void PlanTest::goesBackAndKeepsWhatWasTyped() {
     QCOMPARE(bench.part<QLineEdit>("planSize")->text(), QStringLiteral("90x60"));
     QTest::keyClick(&bench.window, Qt::Key_F7);
     QVERIFY(!page->isVisible());
+}
+
+void PlanTest::assumedStandsBesideWhatNobodyTyped() {
+    Bench bench{QString()};
+    auto* page = openPlan(bench);
+    QVERIFY(waitForPlan(page));
+    const auto note = [&](const char* field) { return bench.part<QLabel>(field)->text(); };
+    QVERIFY(note("planNeedNote").contains(QStringLiteral("assumed")));
+    QVERIFY(note("planSensorNote").contains(QStringLiteral("36 × 24 mm, assumed")));
+    const auto words = [&] { return bench.part<QTextBrowser>("planWords")->toPlainText(); };
+    QVERIFY(words().contains(QStringLiteral("Assumed, for nobody has typed it: Part size, mm; Heights")));
+    bench.type("planNeed", QStringLiteral("0.1"));  // the same value, but now it is the maker's own
+    QVERIFY(!note("planNeedNote").contains(QStringLiteral("assumed")));
+    QVERIFY(note("planSizeNote").contains(QStringLiteral("assumed")));
+    QVERIFY(waitForPlan(page));
+    QVERIFY(!words().contains(QStringLiteral("Wanted ±, mm;")));
+}
+
+void PlanTest::decimalCommasAreDecimals() {
+    Bench bench{QString()};
+    openPlan(bench);
+    bench.type("planSize", QStringLiteral("80,5x60"));
+    bench.type("planHeights", QStringLiteral("0; 1,6; 12"));
+    bench.type("planNeed", QStringLiteral("0,2"));
+    bench.type("planRoom", QStringLiteral("2,5"));
+    auto* form = bench.part<PlanPage>("plan")->findChild<PlanForm*>();
+    const auto task = form->task();
+    QVERIFY(static_cast<bool>(task));
+    QCOMPARE(task->sizeX_mm, 80.5);
+    QVERIFY(task->heights_mm == (std::vector<double>{0, 1.6, 12}));
+    QCOMPARE(task->need_mm, 0.2);
+    QCOMPARE(task->room_mm, 2500.0);
+    QCOMPARE(bench.part<QLabel>("planHeightsNote")->text(), QStringLiteral("0; 1.6; 12"));
+    bench.type("planHeights", QStringLiteral("0, 1.6, 12"));
+    QVERIFY(form->task()->heights_mm == (std::vector<double>{0, 1.6, 12}));
+    bench.type("planHeights", QStringLiteral("0, 1,6, 12"));
+    QVERIFY(form->task()->heights_mm == (std::vector<double>{0, 1.6, 12}));
+}
+
+void PlanTest::stopsAndSaysSo() {
+    Bench bench{QString()};
+    auto* page = openPlan(bench);
+    auto* stop = bench.part<QPushButton>("stop");
+    QVERIFY(QTest::qWaitFor([&] { return stop->isVisible(); }, 5000));
+    QTest::mouseClick(stop, Qt::LeftButton);
+    auto* verdict = bench.part<QLabel>("planVerdict");
+    QTRY_VERIFY_WITH_TIMEOUT(verdict->text().contains(QStringLiteral("was stopped")), 20000);
+    QVERIFY(!page->plan());
+    QTest::keyClick(bench.part<QLineEdit>("planNeed"), Qt::Key_Return);
+    QVERIFY(waitForPlan(page));
+}
+
+void PlanTest::theWindowAnswersWhileItPlans() {
+    Bench bench{QString()};
+    QTimer beat;
+    int beats = 0;
+    connect(&beat, &QTimer::timeout, this, [&] { ++beats; });
+    auto* page = openPlan(bench);
+    beat.start(5);
+    // Planning on the interface's thread would let no timer run before the plan is there.
+    QVERIFY(QTest::qWaitFor([&] { return bench.window.jobs().running(); }, 5000));
+    QVERIFY(!page->plan());
+    QVERIFY(QTest::qWaitFor([&] { return beats > 3; }, 5000));
+    QVERIFY(waitForPlan(page));
 }
 
 QTEST_MAIN(PlanTest)

@@ -10,15 +10,14 @@
 #include "ui/tasks/Jobs.h"
 
 class QComboBox;
-class QFormLayout;
 class QLabel;
-class QLineEdit;
 class QPushButton;
 class QTextBrowser;
 class QTimer;
 
 namespace trammel::ui {
 
+class PlanForm;
 class SheetView;
 
 /// Planning before the first photograph: what the maker has and wants is typed at the left, the page for the
@@ -31,8 +30,6 @@ class PlanPage : public QWidget {
     PlanPage(Jobs& jobs, Prompts& prompts, QWidget* parent = nullptr);
     ~PlanPage() override;
 
-    /// What is typed, or the sentence why it is no task.
-    Result<plan::Task> task() const;
     /// Of what is typed; nothing while it is being made or where it is refused.
     const std::optional<plan::Plan>& plan() const { return plan_; }
 
@@ -46,11 +43,7 @@ class PlanPage : public QWidget {
     void showEvent(QShowEvent* event) override;
 
   private:
-    QWidget* makeForm();
     QWidget* makeResult();
-    QLineEdit* line(QFormLayout* form, const char* name, const QString& label, const QString& text,
-                    const QString& tip);
-    QComboBox* choice(QFormLayout* form, const char* name, const QString& label, const QString& tip);
     void typed();  ///< something changed: plan it in a moment
     void begin();
     void take(int round, const Result<plan::Plan>& made);
@@ -60,8 +53,8 @@ class PlanPage : public QWidget {
 
     Jobs& jobs_;
     Prompts& prompts_;
-    QLineEdit *size_, *heights_, *need_, *pixels_, *lenses_, *room_, *reference_;
-    QComboBox *sensor_, *marks_, *square_, *paper_;
+    PlanForm* form_;
+    QComboBox* paper_;
     QLabel* verdict_;
     QTextBrowser* words_;
     QPushButton* save_;
