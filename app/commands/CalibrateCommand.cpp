@@ -43,8 +43,11 @@ std::string table(const calibrate::LensCalibration& c) {
                                2.0 * c.record.sigma(static_cast<calibrate::LensConstant>(n)));
     }
     if (c.record.growth.sigma > 0.0)
-        out += fmt::format("{:<20} {:12.3f} ± {:.3f} px for each px of blur\n", "edges to the light",
-                           c.record.growth.value, 2.0 * c.record.growth.sigma);
+        out += fmt::format(
+            "{:<20} {:12.3f} ± {:.3f} px for each px of blur: so far edges "
+            "lie towards their light side,\n{:<20} for the camera's tone curve is not the "
+            "standard one (sRGB)\n",
+            "edges to the light", c.record.growth.value, 2.0 * c.record.growth.sigma, "");
     return out;
 }
 
@@ -148,7 +151,9 @@ void addCalibrate(CLI::App& app, int& code) {
         ->required();
     command->add_option("--square-y", request->squareY, "Height of a square, mm, where it is another");
     command->add_flag("--coded", request->coded, "The squares carry the dots of a coded board");
-    command->add_flag("--even", request->flat, "The board is flat and its squares are exactly as stated");
+    command->add_flag(
+        "--even", request->flat,
+        "Hold the board for flat and its squares for exactly as stated: etched glass, not a print");
     command->add_option("--focus", request->focus, "Distance focused at, m, where the files do not tell");
     command->add_option("--out", request->out, "Lens file to write (JSON)");
     command->add_flag("--store", request->keep, "Keep the lens, to be offered for photographs taken with it");

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <memory>
+#include <string>
 
 #include "app/commands/Commands.h"
 #include "app/commands/Output.h"
@@ -26,7 +27,10 @@ struct PlanRequest {
     bool noCaliper = false, noDepth = false, json = false;
 };
 
-Result<double> oneNumber(const char* what, const std::string& text) {
+/// A comma between digits is a decimal one here, where a list makes no sense.
+Result<double> oneNumber(const char* what, std::string text) {
+    if (std::count(text.begin(), text.end(), ',') == 1 && text.find('.') == std::string::npos)
+        std::replace(text.begin(), text.end(), ',', '.');
     const auto numbers = plan::numbersFrom(what, text);
     if (!numbers) return numbers.error();
     if (numbers->size() != 1) return Error{ErrorCode::BadValue, "wants one number", what, "give one"};
@@ -107,6 +111,8 @@ std::optional<Error> takeReadings(const PlanRequest& r, plan::Task& t) {
 
 Result<plan::Task> taskOf(const PlanRequest& r) {
     plan::Task task;
+    if (!r.file.empty() && !r.lenses.empty() && plan::lensFrom(r.file))
+        return Error{ErrorCode::BadValue, "is no task file", r.file, "say --lens again for each lens"};
     if (!r.file.empty()) {
         const auto bytes = storage::readWhole(r.file);
         if (!bytes) return bytes.error();
@@ -123,6 +129,24 @@ Result<plan::Task> taskOf(const PlanRequest& r) {
     return task;
 }
 
+/// What was planned with though nobody said it; a task file counts as said.
+std::string assumed(const PlanRequest& r) {
+    if (!r.file.empty()) return {};
+    std::string list;
+    const auto add = [&](bool given, const char* what) {
+        if (!given) list += (list.empty() ? "" : ", ") + std::string(what);
+    };
+    add(!r.heights.empty(), "a part without steps (--heights)");
+    add(!r.need.empty(), "the wanted ± (--need)");
+    add(!r.sensor.empty(), "the sensor (--sensor)");
+    add(!r.pixels.empty(), "its pixels (--pixels)");
+    add(!r.room.empty(), "the room (--room)");
+    add(!r.marks.empty() || !r.markSigma.empty(), "fitted marks (--marks)");
+    add(!r.reference.empty(), "the reference length (--reference)");
+    add(!r.square.empty(), "the squaring (--square)");
+    return list.empty() ? "" : "Assumed, since not said: " + list + ".\n";
+}
+
 int run(const PlanRequest& r) {
     if (r.paper != "A4" && r.paper != "letter")
         return complain({ErrorCode::BadValue, "is no paper that is known", r.paper, "say A4 or letter"});
@@ -136,7 +160,7 @@ int run(const PlanRequest& r) {
         const auto page = plan::planSheet(*made, r.paper == "A4" ? sheet::kA4 : sheet::kLetter);
         if (const auto written = writePage(page, "Plan", r.out); !written) return complain(written.error());
     }
-    const int printed = printWhole(r.json ? plan::planJson(*made) : plan::planText(*made));
+    const int printed = printWhole(r.json ? plan::planJson(*made) : plan::planText(*made) + assumed(r));
     if (printed != kGood) return printed;
     return made->reachable ? kGood : kDisagrees;
 }

@@ -47,6 +47,17 @@ void drawResiduals(sheet::Sheet& page, const LensCalibration& c, double top, dou
                          2.5});
 }
 
+/// Which lens, at which focal length and focus, photographed when; what the files did not tell is said so.
+std::string titleOf(const LensRecord& r) {
+    const auto orNot = [](const std::string& s, const char* what) {
+        return s.empty() ? fmt::format("{} not told by the files", what) : s;
+    };
+    std::string out = orNot(r.body, "body") + ", " + orNot(r.lens, "lens");
+    if (r.focal_mm > 0.0) out += fmt::format(", {:g} mm", r.focal_mm);
+    if (r.focus_m > 0.0) out += fmt::format(", focused at {:g} m", r.focus_m);
+    return out + ", " + (r.date.empty() ? "date not told" : "photographed " + r.date);
+}
+
 }  // namespace
 
 sheet::Sheet calibrationPage(const LensCalibration& c) {
@@ -60,7 +71,7 @@ sheet::Sheet calibrationPage(const LensCalibration& c) {
         }
     };
     line("Calibration of a lens", 5.0, true);
-    line(fmt::format("{} {} {}", c.record.body, c.record.lens, c.record.date));
+    line(titleOf(c.record));
     y -= 1.0;
     const double height = std::min(110.0, kWide * c.record.height / c.record.width);
     drawResiduals(page, c, y, height);

@@ -87,6 +87,9 @@ std::vector<std::string> emptyRegions(const Calibration& c, FrameSizePx frame) {
     return out;
 }
 
+/// Photographs below which one that is wrong is hardly told from the others (common practice, no source).
+constexpr int kEnough = 8;
+
 void remarkOn(Calibration& c, const BoardProblem& problem, const std::vector<std::string>& empty) {
     for (const PhotographResult& p : c.frames) {
         if (!p.why.empty()) c.remarks.push_back(p.why);
@@ -98,6 +101,10 @@ void remarkOn(Calibration& c, const BoardProblem& problem, const std::vector<std
             "{}: {} of {} corners disagree and are left out, the worst by {:.2f} px (column {}, row {}).",
             p.name, p.dropped, p.corners.size(), worst->v.norm(), worst->i + 1, worst->j + 1));
     }
+    if (c.photographs < kEnough)
+        c.remarks.push_back(fmt::format(
+            "{} photographs are few: what is wrong with one of them hardly shows. Take {} or more.",
+            c.photographs, kEnough));
     if (!empty.empty())
         c.remarks.push_back(fmt::format(
             "No corner lies in the {} of the frame: what holds there is carried on from elsewhere.",

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/plan/Lenses.h"
 #include "core/plan/Views.h"
 
 namespace trammel::plan {
@@ -92,6 +93,14 @@ std::string setupText(const Plan& p) {
     text += fmt::format(
         "  blur where it is worst σ {:.1f} px (defocus, diffraction and pixel); Airy disc {:.1f} px\n",
         s.blur_px, p.use.airy_px);
+    const double before = p.use.sharp.near_mm - p.use.nearest_mm,
+                 behind = std::isfinite(p.use.sharp.far_mm) ? p.use.furthest_mm - p.use.sharp.far_mm : 0.0;
+    if (std::max(before, behind) > 0.5)
+        text += fmt::format(
+            "  the part leaves the sharp zone by up to {:.0f} mm: edges there are softer, marks on them up "
+            "to "
+            "{:.1f} times as coarse, and the promised ± counts that in\n",
+            std::max(before, behind), blurFactor(s.blur_px));
     if (p.use.uncorrected_mm > 0.0005)
         text += fmt::format("  uncorrected, the height of the levels would shift places by up to {:.2f} mm\n",
                             p.use.uncorrected_mm);
@@ -144,7 +153,8 @@ std::vector<std::string> steps(const Plan& plan) {
     std::vector<std::string> out;
     out.push_back(
         "Fix the part and the reference lengths on one board that can be turned and tipped: they must not "
-        "move against each other from one photograph to the next.");
+        "move against each other from one photograph to the next. Stand the board upright before a camera "
+        "that looks level, the part's upper face towards it; or lay it flat under one that looks down.");
     out.push_back(
         fmt::format("Reference lengths ({}): {:g} mm along x in front of the part and {:g} mm along y to its "
                     "right, both at the height of the datum level; {:g} mm along x behind it, raised to "
@@ -167,7 +177,9 @@ std::vector<std::string> steps(const Plan& plan) {
                                : ""));
     if (hasSideViews(plan))
         out.push_back(
-            "Take the views from the sides last, without the reference lengths where they hide the part.");
+            "For a view from a side turn the part by a quarter, so that this side faces the camera. Take "
+            "these "
+            "last, without the reference lengths where they hide the part.");
     std::string readings = "Measure by hand: the tape from the lens to the part";
     if (t.caliper)
         readings += fmt::format("; with the caliper lengths up to {:g} mm and a hole, each three times",

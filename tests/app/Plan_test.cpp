@@ -42,6 +42,19 @@ TEST_CASE("plan exits 0 when the wanted ± is within reach and 1 when not, and s
     CHECK(none.out.find("room leaves") != std::string::npos);
 }
 
+TEST_CASE("plan says what it assumed and takes a decimal comma for one number") {
+    const Ran few = plan({"--size", "120x80", "--lens", "105", "--need", "0,2"});
+    CHECK(few.code == 0);
+    CHECK(few.out.find("± 0.20 mm is reached") != std::string::npos);
+    const auto assumed = few.out.find("Assumed, since not said: ");
+    REQUIRE(assumed != std::string::npos);
+    CHECK(few.out.find("--sensor", assumed) != std::string::npos);
+    CHECK(few.out.find("--need", assumed) == std::string::npos);
+    const Ran two = plan({"--size", "120x80", "--lens", "200", "85"});
+    CHECK(two.code == 2);
+    CHECK(two.err.find("--lens again") != std::string::npos);
+}
+
 TEST_CASE("plan writes its page and its figures for machines") {
     const TemporaryFolder folder;
     const std::string pdf = (folder / "plan.pdf").string(), svg = (folder / "plan.SVG").string();
