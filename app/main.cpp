@@ -49,6 +49,7 @@ int main(int argc, char** argv) {
     using namespace trammel::app;
     CLI::App app{"Takes the shape of an irregular board or stepped part from photographs."};
     app.name("trammel");
+    app.set_version_flag("--version", "trammel " TRAMMEL_VERSION);
     int code = kGood;
     std::string survey;
     app.add_option("survey", survey, "Survey to open in the window");

@@ -116,7 +116,10 @@ int run(CalibrateRequest request) {
     calibrate::PhotographOptions options;
     options.uneven = !request.flat;
     options.focus_m = request.focus;
-    const auto c = calibrate::calibratePhotographs(files, request.board, options);
+    const auto c = [&] {
+        const ProgressLine line("calibrating");
+        return calibrate::calibratePhotographs(files, request.board, options, line.progress());
+    }();
     if (!c) return complain(c.error());
     // The report first: minutes of work must not be lost to a folder that takes no files.
     const int printed = printWhole(

@@ -9,6 +9,7 @@
 
 #include "app/commands/Commands.h"
 #include "app/commands/OfferMarks.h"
+#include "app/commands/Output.h"
 #include "core/guide/HandFit.h"
 #include "core/photo/Decode.h"
 #include "core/storage/SurveyFile.h"
@@ -85,7 +86,10 @@ int run(const FitArguments& a) {
         if (!image) return image.error();
         return photo::linearLuminance(std::move(*image));
     };
-    Result<guide::HandFit> result = guide::fitHandMarks(*survey, provider);
+    Result<guide::HandFit> result = [&] {
+        const ProgressLine line("fitting marks");
+        return guide::fitHandMarks(*survey, provider, {}, line.progress());
+    }();
     if (!result) return complain(result.error());
     if (!result->photographs.empty()) {
         for (const Error& e : result->photographs) complain(e);

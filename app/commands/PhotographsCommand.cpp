@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <fmt/core.h>
+#include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <filesystem>
+#include <map>
 #include <memory>
 #include <nlohmann/json.hpp>
 #include <optional>
@@ -67,13 +70,25 @@ std::string lensLine(const photo::Exif& e) {
     return out;
 }
 
-std::string cropLine(const survey::FrameCrop& c) {
+std::string cropLine(const survey::FrameCrop& c, const photo::StoredSize& stored) {
     if (c.known) return fmt::format("the whole of {} × {} px", c.fullWidth, c.fullHeight);
-    return fmt::format("of {} × {} px as far as is known, offset {:g}, {:g}", c.fullWidth, c.fullHeight,
-                       c.offsetX, c.offsetY);
+    const auto shorter = std::min(c.fullWidth, c.fullHeight), longer = std::max(c.fullWidth, c.fullHeight);
+    if (longer <= std::max(stored.width, stored.height) && shorter <= std::min(stored.width, stored.height))
+        return "not told; taken for this picture";
+    return fmt::format("{} × {} px; where this picture lay in it is not told, taken for the middle",
+                       c.fullWidth, c.fullHeight);
 }
 
-std::string text(const Told& t) {
+/// In how many of the files each note stands: what several have in common is said once, at the end.
+std::map<std::string, std::vector<std::string>> filesOfNotes(const std::vector<Told>& all) {
+    std::map<std::string, std::vector<std::string>> out;
+    for (const Told& t : all)
+        for (const std::string& note : t.notes)
+            out[note].push_back(std::filesystem::path(t.file).filename().string());
+    return out;
+}
+
+std::string text(const Told& t, const std::map<std::string, std::vector<std::string>>& files) {
     std::string out = t.file + "\n";
     const auto line = [&out](const char* what, const std::string& value) {
         if (!value.empty()) out += fmt::format("  {:<19} {}\n", what, value);
@@ -87,8 +102,9 @@ std::string text(const Told& t) {
         line("principal distance",
              fmt::format("{:.0f} px ± {:.0f} (from {})", t.distance->c_px,
                          2.0 * photo::kExifDistanceSigma * t.distance->c_px, t.distance->source));
-    line("frame", cropLine(t.crop));
-    for (const std::string& note : t.notes) line("note", note);
+    line("frame", cropLine(t.crop, t.stored));
+    for (const std::string& note : t.notes)
+        if (files.at(note).size() == 1) line("note", note);
     return out;
 }
 
@@ -137,23 +153,32 @@ int run(const std::vector<std::string>& files, bool asJson) {
     std::string out;
     Json all{{"photographs", Json::array()}, {"remarks", Json::array()}};
     std::vector<photo::Named> named;
+    std::vector<Told> told;
     for (const std::string& file : files) {
-        const Result<Told> t = tell(file);
+        Result<Told> t = tell(file);
         if (!t) {
             code = complain(t.error());
             continue;
         }
-        out += text(*t);
         all["photographs"].push_back(json(*t));
         named.push_back(
             {std::filesystem::path(file).filename().string(), t->exif, t->stored.width, t->stored.height});
+        told.push_back(*std::move(t));
     }
+    const auto notes = filesOfNotes(told);
+    for (const Told& t : told) out += text(t, notes);
     const std::vector<photo::Remark> group = photo::remarksOnGroup(named);
-    if (!group.empty()) out += "between them\n";
+    std::string between;
+    for (const auto& [note, where] : notes)
+        if (where.size() > 1)
+            between += fmt::format(
+                "  {:<19} {} ({})\n", "note", note,
+                where.size() == told.size() ? "all of them" : fmt::format("{}", fmt::join(where, ", ")));
     for (const photo::Remark& r : group) {
-        out += fmt::format("  {:<19} {}\n", "note", r.sentence);
+        between += fmt::format("  {:<19} {}\n", "note", r.sentence);
         all["remarks"].push_back({{"kind", photo::remarkName(r.kind)}, {"sentence", r.sentence}});
     }
+    if (!between.empty()) out += "between them\n" + between;
     // Names of files and cameras need not be UTF-8.
     const std::string whole =
         asJson ? all.dump(2, ' ', false, Json::error_handler_t::replace) + "\n" : std::move(out);

@@ -154,7 +154,10 @@ int run(const PlanRequest& r) {
         if (const auto named = checkPageName(r.out); !named) return complain(named.error());
     const auto task = taskOf(r);
     if (!task) return complain(task.error());
-    const auto made = plan::makePlan(*task);
+    const auto made = [&] {
+        const ProgressLine line("planning");
+        return plan::makePlan(*task, line.progress());
+    }();
     if (!made) return complain(made.error());
     if (!r.out.empty()) {
         const auto page = plan::planSheet(*made, r.paper == "A4" ? sheet::kA4 : sheet::kLetter);

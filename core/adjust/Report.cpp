@@ -155,6 +155,18 @@ bool agrees(const Solution& s) {
     return true;
 }
 
+std::string globalText(const GlobalTest& global) {
+    if (global.degreesOfFreedom <= 0)
+        return "Nothing is observed more often than needed: residuals show no mistake.";
+    return fmt::format(
+        "All residuals together are {:.2f} times as large as the stated σ lead one to expect; {:.2f} to "
+        "{:.2f} is "
+        "ordinary ({} degrees of freedom, 95 %){}",
+        std::sqrt(global.varianceFactor), std::sqrt(global.low), std::sqrt(global.high),
+        global.degreesOfFreedom,
+        global.varianceFactor > global.high ? ": too large for chance; every ± is widened by it." : ".");
+}
+
 std::string reportText(const survey::Survey& survey, const Solution& s) {
     std::string out = fmt::format("Adjustment of {}\n", survey.title.empty() ? "the survey" : survey.title);
     if (!survey.note.empty()) out += survey.note + "\n";
@@ -170,12 +182,7 @@ std::string reportText(const survey::Survey& survey, const Solution& s) {
     addLevels(survey, s, out);
     addChecks(survey, s, out);
     addStations(survey, s, out);
-    out += fmt::format(
-        "\nGlobal test: variance factor {:.3f}, {} degrees of freedom, 95 % interval {:.3f} to {:.3f}: {}\n",
-        s.global.varianceFactor, s.global.degreesOfFreedom, s.global.low, s.global.high,
-        s.global.passed                          ? "passed"
-        : s.global.varianceFactor < s.global.low ? "residuals smaller than their σ allow"
-                                                 : "not passed");
+    out += "\n" + globalText(s.global) + "\n";
     out +=
         fmt::format("Settled in {} iterations; condition number {:.1e}.\n", s.iterations, s.conditionNumber);
     if (!s.limits.empty()) out += "\nWhat these observations cannot tell\n";

@@ -7,6 +7,10 @@
 
 namespace trammel::adjust {
 
+/// All residuals together in a sentence: how large they are beside what the stated σ lead one to expect, the
+/// root of the variance factor, and between which bounds that is ordinary.
+std::string globalText(const GlobalTest& global);
+
 /// The report for people: dimensions with ± and what carries them, levels and their shapes,
 /// suspects, withheld checks with pass or fail, what the observations cannot tell, global test, notes.
 std::string reportText(const survey::Survey& survey, const Solution& solution);

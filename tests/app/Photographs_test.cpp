@@ -129,3 +129,22 @@ TEST_CASE("photographs: notes for people, exit 2 with a sentence for what cannot
     CHECK(bad.oneSentence());
     CHECK(bad.out.find("a.jpg") != std::string::npos);
 }
+
+TEST_CASE("photographs: a note that several files share is said once") {
+    TemporaryFolder folder;
+    for (const char* name : {"a.jpg", "b.jpg", "c.jpg"}) makeJpeg(folder / name, 96, 64, 3, texture);
+    const Ran ran =
+        run({(folder / "a.jpg").string(), (folder / "b.jpg").string(), (folder / "c.jpg").string()});
+    CHECK(ran.code == 0);
+    const std::string note = "names no focal length";
+    const auto at = ran.out.find(note);
+    REQUIRE(at != std::string::npos);
+    CHECK(ran.out.find(note, at + 1) == std::string::npos);
+    CHECK(ran.out.find("(all of them)") != std::string::npos);
+}
+
+TEST_CASE("the program says its version") {
+    const Ran ran = runProgram(TRAMMEL_PROGRAM, {"--version"});
+    CHECK(ran.code == 0);
+    CHECK(ran.out.rfind("trammel ", 0) == 0);
+}

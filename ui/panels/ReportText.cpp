@@ -117,11 +117,7 @@ QString verdict(const Document& document) {
         out += paragraph(QStringLiteral("<b>%1</b>")
                              .arg(tr("Out of date: the survey has changed since this was computed. "
                                      "<a href='adjust:now'>Adjust again</a> (F5).")));
-    const auto number = [](double v) { return QString::fromStdString(drawing::fixed(v, 2)); };
-    return out +
-           paragraph(tr("Variance factor %1; honest σ give %2 to %3 with %4 degrees of freedom.")
-                         .arg(number(s.global.varianceFactor), number(s.global.low), number(s.global.high))
-                         .arg(s.global.degreesOfFreedom));
+    return out + paragraph(QString::fromStdString(adjust::globalText(s.global)));
 }
 
 QString suspects(const Document& document) {

@@ -33,7 +33,7 @@ TEST_CASE("the report shows every dimension with its ±, levels, checks and the 
     CHECK(holds(text, s.note));
     CHECK(holds(text, "expanded uncertainty, k = 2"));
     CHECK(holds(text, "comes out right"));
-    CHECK(holds(text, "Global test: variance factor"));
+    CHECK(holds(text, "All residuals together are "));
     for (const DimensionResult& d : solution.dimensions) {
         CAPTURE(d.dimension.name);
         const std::size_t at = text.find("  " + d.dimension.name + " ");
