@@ -36,6 +36,8 @@ void payForZoom(LensMatch& m, const LensInUse& wanted) {
     if (!(wanted.focal_mm > 0.0) || !(m.record.focal_mm > 0.0)) return;
     m.zoomDifference = wanted.focal_mm / m.record.focal_mm - 1.0;
     if (std::abs(m.zoomDifference) < kSame) return;
+    // Engraved focal lengths are rounded, so the whole step stays as doubt.
+    m.record.constants.c *= 1.0 + m.zoomDifference;
     widen(m.record, kDistance, std::abs(m.zoomDifference) * m.record.constants.c);
     widen(m.record, kK1, kK1ByZoom * std::abs(m.zoomDifference * m.record.constants.k1));
 }

@@ -63,7 +63,7 @@ struct LensMatch {
 
 /// Records for this lens on this body, or another of its model, with the same frame, and a focal length
 /// within 3 %; best first: same body, then zoom, focus, date. What differs is paid for in σ:
-/// - zoom: c by the difference itself, k1 by twice that of its value;
+/// - zoom: c moves with the focal length, with the whole change as σ, k1 by twice that of its value;
 /// - focus: c moves by (1 + m) of both magnifications m as a lens that moves as a whole does, with the whole
 ///   change as σ (a lens that focuses inside may not move at all); k1 by five times the change of its value;
 ///   where one focus is unknown, 3 % of c and 15 % of k1 (common practice, no source);

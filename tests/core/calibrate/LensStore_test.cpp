@@ -170,6 +170,7 @@ TEST_CASE("what differs is said and widens the uncertainties") {
 
     const LensMatch zoomed = only(use(kBody, kLens, 204, 2.5));
     CHECK(zoomed.record.sigma(kDistance) > 0.0199 * 34000);
+    CHECK(zoomed.record.constants.c == Approx(34000 * 204 / 200.0));
     CHECK(zoomed.sentence.find("(here 204 mm)") != std::string::npos);
     // Widened records are records still.
     for (const auto* r : {&far.record, &unknown.record, &other.record, &zoomed.record})
