@@ -4,6 +4,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numbers>
 #include <string>
@@ -31,10 +32,12 @@ bool fits(const Vec2& size, const sheet::Paper& paper) {
     return size.x() <= paper.width_mm && size.y() <= paper.height_mm;
 }
 
-/// The paper as it lies or turned, whichever holds the size.
+/// The paper upright or lying, whichever holds the size; as the size itself lies where both do.
 std::optional<sheet::Paper> holding(const Vec2& size, const sheet::Paper& paper) {
-    if (fits(size, paper)) return paper;
-    if (fits(size, sheet::lying(paper))) return sheet::lying(paper);
+    std::array<sheet::Paper, 2> ways = {paper, sheet::lying(paper)};
+    if (size.x() > size.y()) std::swap(ways[0], ways[1]);
+    for (const sheet::Paper& way : ways)
+        if (fits(size, way)) return way;
     return std::nullopt;
 }
 
@@ -79,9 +82,11 @@ void addWords(sheet::Sheet& page, Vec2 at, double width, const std::vector<std::
 BoardPlace placeOf(const Board& board, const sheet::Paper& paper) {
     const double right = paper.width_mm - kMargin - kBarWidth_mm;
     const double forBoard = paper.width_mm - 2 * kMargin - kGap - kBarColumn;
-    return {{kMargin + (forBoard - board.size().x()) / 2, paper.height_mm - kMargin},
-            {kMargin, kMargin},
-            {right, paper.height_mm - kMargin - kBarLength_mm}};
+    const double spare = paper.height_mm - 2 * kMargin - kGap - kWords - board.size().y();
+    return {
+        {kMargin + (forBoard - board.size().x()) / 2, paper.height_mm - kMargin - std::max(0.0, spare) / 2},
+        {kMargin, kMargin},
+        {right, paper.height_mm - kMargin - kBarLength_mm}};
 }
 
 Result<sheet::Sheet> boardSheet(const Board& board, const std::optional<sheet::Paper>& paper) {
