@@ -7,14 +7,12 @@
 #include <nlohmann/json.hpp>
 #include <vector>
 
+#include "app/commands/AdjustedSurvey.h"
 #include "app/commands/Commands.h"
 #include "app/commands/Output.h"
-#include "core/adjust/Adjust.h"
-#include "core/adjust/Report.h"
 #include "core/handover/CheckSheet.h"
 #include "core/handover/Deliver.h"
 #include "core/storage/Disk.h"
-#include "core/storage/SurveyFile.h"
 
 namespace trammel::app {
 namespace {
@@ -39,8 +37,7 @@ handover::Terms termsOf(const HandoverArguments& a) {
     t.revision = a.revision;
     t.version = a.r12 ? handover::DxfVersion::R12 : handover::DxfVersion::R2000;
     t.kerf = {a.kerf, a.side == "inside" ? drawing::KeptSide::Sheet : drawing::KeptSide::Part};
-    for (const sheet::Paper& p : sheet::kPapers)
-        if (a.paper == p.name) t.pages.paper = p;
+    t.pages.paper = paperNamed(a.paper);
     if (a.bars.size() == 3) t.pages.bars = {a.bars[0], a.bars[1], a.bars[2]};
     t.clearance_mm = a.clearance;
     t.nominal_mm = a.nominal;
@@ -89,26 +86,14 @@ std::string report(const HandoverArguments& a, const Written& w, const drawing::
 }
 
 int run(const HandoverArguments& a) {
-    const auto survey = storage::load(a.survey);
-    if (!survey) return complain(survey.error());
-    if (!a.marksOnly) {
-        const auto wrong = storage::checkPhotographs(*survey, a.survey);
-        for (const Error& e : wrong) complain(e);
-        if (!wrong.empty()) return kBadInput;
-    }
-    const auto solution = adjust::adjust(*survey);
-    if (!solution) return complain(solution.error());
-    const auto drawing = handover::drawingOf(*survey, *solution, termsOf(a));
+    const auto adjusted = adjustedSurvey(a.survey, a.marksOnly);
+    if (!adjusted) return complain(adjusted.error());
+    const auto drawing = handover::drawingOf(adjusted->survey, adjusted->solution, termsOf(a));
     if (!drawing) return complain(drawing.error());
     const auto written = write(a, *drawing);
     if (!written) return complain(written.error());
-    const bool agrees = adjust::agrees(*solution);
-    if (const int code = printWhole(report(a, *written, *drawing, agrees))) return code;
-    if (agrees) return kGood;
-    fmt::print(stderr,
-               "The survey disagrees with itself, so do not cut from these files yet; trammel adjust names "
-               "the readings and marks most likely at fault.\n");
-    return kDisagrees;
+    if (const int code = printWhole(report(a, *written, *drawing, adjusted->agrees))) return code;
+    return verdict(adjusted->agrees);
 }
 
 }  // namespace

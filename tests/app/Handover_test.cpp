@@ -3,28 +3,15 @@
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
 
+#include "OutlinedSurvey.h"
 #include "RunProgram.h"
-#include "SmallSurvey.h"
 
 using namespace trammel;
 using namespace trammel::test;
 
 namespace {
 
-/// The small survey with the four corners of its lower level as outline.
-struct Outlined : SmallSurvey {
-    Outlined() {
-        values().note = "Invented demo data.";
-        values().levels.resize(2);
-        survey::Outline o{"O1", "rim", survey::OutlinePurpose::Outline, "L1", {}};
-        for (const auto& f : values().features)
-            if (f.level == "L1" && o.chain.size() < 3) o.chain.push_back(f.id);
-        values().outlines = {o};
-        // Three corners in one line enclose nothing: move to all corners of either level instead.
-        values().outlines[0].chain = {"F1", "F5", "F6", "F2"};
-        write();
-    }
-};
+using Outlined = OutlinedSurvey;
 
 Ran handover(const Outlined& s, std::vector<std::string> more = {}) {
     more.insert(more.begin(), {"handover", s.file().string(), "--out", (s.folder() / "out").string()});

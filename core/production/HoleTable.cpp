@@ -1,0 +1,97 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "core/production/HoleTable.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/drawing/Format.h"
+
+namespace trammel::production {
+namespace {
+
+constexpr double kOneColumn_mm = 0.5;
+
+}  // namespace
+
+std::optional<double> plusMinusOf(const adjust::Solution& solution, survey::Quantity quantity,
+                                  std::vector<survey::Id> objects) {
+    if (!solution.covariance) return std::nullopt;
+    const auto r = solution.measure({"", "", quantity, std::move(objects), false});
+    if (!r || !std::isfinite(r->plusMinus) || !(r->plusMinus > 0.0)) return std::nullopt;
+    return r->plusMinus;
+}
+
+std::string letterFor(std::size_t index) {
+    static constexpr char kLetters[] = "ABCDEFGHJKLMNPQRSTUVWXYZ";  // ISO 129: I and O look like figures
+    constexpr std::size_t n = sizeof kLetters - 1;
+    std::string s;
+    for (std::size_t i = index + 1; i > 0; i = (i - 1) / n) s.insert(s.begin(), kLetters[(i - 1) % n]);
+    return s;
+}
+
+std::vector<HoleRow> holeRows(const drawing::Drawing& d, const survey::Survey& survey,
+                              const adjust::Solution& solution) {
+    std::vector<HoleRow> rows;
+    for (const drawing::DrawnHole& h : d.holes) {
+        if (!h.cut) continue;
+        HoleRow r;
+        r.feature = h.feature, r.name = h.name, r.centre = h.circle.centre, r.diameter = 2 * h.circle.radius;
+        for (const auto& l : d.levels)
+            if (l.id == h.level) r.level = l.name;
+        r.isDatum = h.feature == survey.datum.origin;
+        r.onAxis = h.feature == survey.datum.direction;
+        using survey::Quantity;
+        r.diameterPlusMinus = plusMinusOf(solution, Quantity::Diameter, {h.feature}).value_or(0.0);
+        if (!r.isDatum && !survey.datum.origin.empty()) {
+            r.centrePlusMinus.x() =
+                plusMinusOf(solution, Quantity::OffsetX, {survey.datum.origin, h.feature}).value_or(0.0);
+            r.centrePlusMinus.y() =
+                plusMinusOf(solution, Quantity::OffsetY, {survey.datum.origin, h.feature}).value_or(0.0);
+        }
+        r.use = standard::useOf(r.diameter, r.diameterPlusMinus);
+        rows.push_back(std::move(r));
+    }
+    std::stable_sort(rows.begin(), rows.end(),
+                     [](const HoleRow& a, const HoleRow& b) { return a.centre.x() < b.centre.x(); });
+    // Columns of holes a little askew still read from below upwards.
+    for (auto from = rows.begin(); from != rows.end();) {
+        const auto to = std::find_if(from, rows.end(), [&](const HoleRow& r) {
+            return r.centre.x() > from->centre.x() + kOneColumn_mm;
+        });
+        std::stable_sort(from, to,
+                         [](const HoleRow& a, const HoleRow& b) { return a.centre.y() < b.centre.y(); });
+        from = to;
+    }
+    for (std::size_t i = 0; i < rows.size(); ++i) rows[i].letter = letterFor(i);
+    return rows;
+}
+
+Block holeTable(const std::vector<HoleRow>& rows, std::size_t from, std::size_t to, double width_mm) {
+    using drawing::withPlusMinus;
+    std::vector<std::string> heading{"Hole", "Name", "x", "y", "Diameter", "Level", "Screw (ISO 273)"};
+    std::vector<std::vector<std::string>> cells;
+    for (std::size_t i = from; i < to && i < rows.size(); ++i) {
+        const HoleRow& r = rows[i];
+        const auto place = [&](int k) {
+            return r.isDatum || (r.onAxis && k == 1) ? std::string("0 (datum)")
+                                                     : withPlusMinus(r.centre[k], r.centrePlusMinus[k]);
+        };
+        cells.push_back({r.letter, r.name, place(0), place(1),
+                         "⌀" + withPlusMinus(r.diameter, r.diameterPlusMinus), r.level,
+                         standard::useWords(r.use)});
+    }
+    const auto table = [&] {
+        return tableBlock(from == 0 ? "Holes, through" : "Holes, through (continued)", heading, cells);
+    };
+    Block block = table();
+    for (const std::size_t column : {std::size_t{5}, std::size_t{1}}) {
+        if (block.size.x() <= width_mm) break;
+        const auto k = static_cast<std::ptrdiff_t>(column);
+        heading.erase(heading.begin() + k);
+        for (auto& row : cells) row.erase(row.begin() + k);
+        block = table();
+    }
+    return block;
+}
+
+}  // namespace trammel::production
