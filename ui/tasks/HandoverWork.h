@@ -5,6 +5,7 @@
 #include <string>
 
 #include "core/adjust/Solution.h"
+#include "core/base/Progress.h"
 #include "core/base/Result.h"
 #include "core/handover/Deliver.h"
 
@@ -24,8 +25,10 @@ struct HandedOver {
     bool agrees = true;  ///< false: the drawing says DO NOT CUT
 };
 
-/// Draws, writes atomically, reads the written file and compares; a file that differs is taken away again.
-/// Runs on a worker.
-Result<HandedOver> handOver(const HandoverWish& wish);
+/// Adjusts once more from the marks alone, draws, writes atomically, reads the written file and compares; a
+/// file that differs is taken away again. The window's own solution depends, far within its ±, on the way
+/// that led to it; what is cut must depend on the survey alone, and be what the batch command writes. Runs on
+/// a worker.
+Result<HandedOver> handOver(const HandoverWish& wish, const Progress* progress);
 
 }  // namespace trammel::ui

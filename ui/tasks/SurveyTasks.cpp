@@ -319,8 +319,8 @@ void SurveyTasks::takeTrail(const Result<survey::Edit>& edit, quint64 revision) 
 void SurveyTasks::handOver(const handover::Terms& terms, const QString& file) {
     if (!document_.solution() || file.isEmpty()) return;
     HandoverWish wish{document_.survey(), document_.solution(), terms, file.toStdString()};
-    jobs_.run(tr("Writing the drawing"), [this, wish, file](const Progress&) -> Jobs::Outcome {
-        auto outcome = ui::handOver(wish);
+    jobs_.run(tr("Writing the drawing"), [this, wish, file](const Progress& progress) -> Jobs::Outcome {
+        auto outcome = ui::handOver(wish, &progress);
         return [this, outcome, file] {
             if (outcome)
                 Q_EMIT handedOver(file, *outcome);
