@@ -23,7 +23,9 @@ QAction* MainWindow::act(QMenu* menu, const QString& text, const QString& iconNa
     action->setProperty("tip", tip);
     action->setToolTip(keys.isEmpty() ? tip
                                       : tr("%1 (%2)").arg(tip, keys.toString(QKeySequence::NativeText)));
-    connect(action, &QAction::triggered, this, [does = std::move(does)] { does(); });
+    connect(action, &QAction::triggered, this, [does = std::move(does)] {
+        if (does) does();
+    });
     return action;
 }
 
@@ -39,6 +41,11 @@ void MainWindow::makeActions() {
             const bool shown = pages_->currentIndex() == Help;
             showPage(shown ? pageBefore_ : Help);
         });
+    auto* steps = act(help, tr("First steps"), {}, {}, tr("Leads through a first survey in five steps"), {});
+    steps->setCheckable(true);
+    steps->setChecked(steps_->isWanted());
+    connect(steps, &QAction::toggled, steps_, &StepsBar::setWanted);
+    connect(steps_, &StepsBar::wantedChanged, steps, &QAction::setChecked);
     for (auto* menu : menuBar()->findChildren<QMenu*>()) menu->setToolTipsVisible(true);
 }
 

@@ -76,6 +76,7 @@ QWidget* MainWindow::makeCentre() {
         pages_->addWidget(page);
     markBar_ = makeMarkBar();
     column->addWidget(notices_);
+    column->addWidget(steps_);
     column->addWidget(markBar_);
     column->addWidget(new ReferenceBar(context(), *bench_, centre));
     column->addWidget(new OfferBar(*bench_, centre));
@@ -108,6 +109,7 @@ void MainWindow::makePanels() {
     handover_ = new HandoverPanel(context(), this);
     report_ = new ReportPage(document_, this);
     plan_ = new PlanPage(jobs_, prompts_, this);
+    steps_ = new StepsBar(document_, this);
 
     left_ = new QWidget(this);
     auto* leftColumn = new QVBoxLayout(left_);

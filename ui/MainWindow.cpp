@@ -117,6 +117,7 @@ void MainWindow::connectParts() {
     connect(plan_, &PlanPage::wrong, this, &MainWindow::complain);
     connect(plan_, &PlanPage::said, this,
             [this](const QString& sentence) { notices_->show(NoticeBar::Weight::Said, sentence); });
+    connect(steps_, &StepsBar::showAsked, this, &MainWindow::leadTo);
     connect(report_, &ReportPage::showAsked, this, &MainWindow::showObject);
     connect(report_, &ReportPage::adjustAsked, &tasks_, &SurveyTasks::adjust);
     connect(levelBox_, &QComboBox::activated, this,
@@ -127,6 +128,25 @@ void MainWindow::connectParts() {
     connect(handover_, &HandoverPanel::writeAsked, this, [this](const handover::Terms& terms) {
         tasks_.handOver(terms, prompts_.placeToHandOver(QStringLiteral("part.dxf")));
     });
+}
+
+void MainWindow::leadTo(std::size_t step) {
+    showPage(Large);
+    switch (step) {
+        case 0:
+            return tasks_.addPhotographs(prompts_.photographs());
+        case 1:
+            tabs_->setCurrentWidget(features_);
+            return takeTool(ToolKind::Corner);
+        case 2:
+            return tabs_->setCurrentWidget(readings_);
+        case 3:
+            return tasks_.adjust();
+        default:
+            tabs_->setCurrentWidget(document_.survey().outlines.empty() ? static_cast<QWidget*>(features_)
+                                                                        : handover_);
+            if (document_.survey().outlines.empty()) takeTool(ToolKind::Outline);
+    }
 }
 
 void MainWindow::connectTasks() {
@@ -189,6 +209,7 @@ void MainWindow::connectTasks() {
         say(tr("The trail became %1.").arg(what));
     });
     connect(&tasks_, &SurveyTasks::handedOver, this, [this](const QString& file, const HandedOver& outcome) {
+        steps_->handedOver();
         handover_->showOutcome(file, outcome);
         tabs_->setCurrentWidget(handover_);
         if (outcome.agrees)

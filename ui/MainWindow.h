@@ -18,6 +18,7 @@
 #include "ui/panels/PlanPage.h"
 #include "ui/panels/ReadingsPanel.h"
 #include "ui/panels/ReportPage.h"
+#include "ui/panels/StepsBar.h"
 #include "ui/tasks/DraftKeeper.h"
 #include "ui/tasks/SurveyDesk.h"
 #include "ui/tasks/SurveyTasks.h"
@@ -71,6 +72,7 @@ class MainWindow : public QMainWindow {
     void refreshPointer(const QPointF* photo);
     void refreshJobs();
     void showObject(const survey::Id& object);
+    void leadTo(std::size_t step);
     void showOffers(const std::string& station, const std::vector<fit::Offer>& offers);
     void showPage(Page page);
     void complain(const Error& error);
@@ -123,6 +125,7 @@ class MainWindow : public QMainWindow {
     HandoverPanel* handover_ = nullptr;
     ReportPage* report_ = nullptr;
     PlanPage* plan_ = nullptr;
+    StepsBar* steps_ = nullptr;
     QComboBox* levelBox_ = nullptr;
     QLabel *target_ = nullptr, *words_ = nullptr, *pointer_ = nullptr, *jobName_ = nullptr;
     QCheckBox* fitAfter_ = nullptr;

@@ -3,9 +3,10 @@
 // marked in three of them, a length, a reading typed wrong, named, mended; all of it undone and redone;
 // handed over, with the file beside what the batch writes. Clicks go where the sample's own marks lie.
 #include <QAbstractItemView>
+#include <QAction>
 #include <QComboBox>
 #include <QFile>
-#include <QSignalSpy>
+#include <QSettings>
 
 #include <algorithm>
 #include <cmath>
@@ -133,6 +134,9 @@ struct Job : Bench {
         QTest::mouseClick(part<QPushButton>("addReading"), Qt::LeftButton);
     }
 
+    /// How many of the first steps are ticked.
+    int stepsDone() { return int(part<QLabel>("firstStepsRow")->text().count(QChar(0x2713))); }
+
     double truth(const std::string& a, const std::string& b) {
         static const auto solution = adjust::adjust(known);
         survey::Dimension d;
@@ -149,8 +153,12 @@ class WholeJobTest : public QObject {
   private Q_SLOTS:
     void initTestCase() {
         if (!QFile::exists(kSample)) QSKIP("the sample has not been built");
+        QFile::remove(QSettings(QSettings::IniFormat, QSettings::UserScope, QStringLiteral("trammel"),
+                                QStringLiteral("window"))
+                          .fileName());
     }
     void fromPhotographsToTheFile();
+    void theStepsCanBeLeft();
 
   private:
     void addPhotographs(Job& j);
@@ -284,9 +292,13 @@ void WholeJobTest::fromPhotographsToTheFile() {
     Job j;
     QVERIFY(!j.known.stations.empty());
     addPhotographs(j);
+    QCOMPARE(j.stepsDone(), 1);
     markAll(j);
+    QCOMPARE(j.stepsDone(), 2);
     stateLengths(j);
+    QCOMPARE(j.stepsDone(), 3);
     findTheMistake(j);
+    QCOMPARE(j.stepsDone(), 4);
     if (QTest::currentTestFailed()) return;
     const survey::Survey done = j.survey();
     while (j.undo().canUndo()) {
@@ -298,6 +310,28 @@ void WholeJobTest::fromPhotographsToTheFile() {
     QVERIFY(j.survey() == done);
     QVERIFY(j.adjust());
     handOver(j, folder);
+    QCOMPARE(j.stepsDone(), 5);
+}
+
+void WholeJobTest::theStepsCanBeLeft() {
+    Job j;
+    auto* bar = j.part<QWidget>("firstSteps");
+    QVERIFY2(!bar->isVisible(), "nothing is open yet");
+    j.window.desk().openFile(kSample);
+    QVERIFY(bar->isVisible());
+    QTest::mouseClick(j.part<QPushButton>("firstStepsShow"), Qt::LeftButton);  // agreement is what is missing
+    QVERIFY(QTest::qWaitFor([&] { return !j.window.jobs().running() && j.window.document().solution(); },
+                            120000));
+    QTest::mouseClick(j.part<QPushButton>("firstStepsLeave"), Qt::LeftButton);
+    QVERIFY(!bar->isVisible());
+    {
+        Job again;
+        again.window.desk().openFile(kSample);
+        QVERIFY2(!again.part<QWidget>("firstSteps")->isVisible(), "left is left in later sessions too");
+    }
+    for (auto* action : j.window.findChildren<QAction*>())
+        if (action->text() == QStringLiteral("First steps")) action->trigger();
+    QVERIFY(bar->isVisible());
 }
 
 QTEST_MAIN(WholeJobTest)
