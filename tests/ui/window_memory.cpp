@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Opens the window on twelve photographs of 24 megapixels made here, looks at each whole and at full size,
 // pans, and prints the peak of resident memory, the time of a frame and of going to a photograph seen before;
-// then all levels of one photograph over one plain decode by libjpeg-turbo. Exit 1 above one gibibyte.
+// then all levels of one photograph over one plain decode by libjpeg-turbo. First the time until the sample
+// is painted, and of undo. Exit 1 above one gibibyte.
 #include <QApplication>
 #include <QElapsedTimer>
 #include <QEventLoop>
@@ -98,6 +99,37 @@ std::vector<double> panFrames(PhotoCanvas& canvas, int count) {
     return times;
 }
 
+/// From nothing to the sample painted, and acts taken back in it.
+void startAndUndo(Prompts& prompts) {
+    QElapsedTimer timer;
+    timer.start();
+    MainWindow window(prompts);
+    window.resize(1920, 1080);
+    window.show();
+    window.desk().openFile(QStringLiteral(TRAMMEL_SAMPLES "/stepped-board/stepped-board.trammel"));
+    QCoreApplication::processEvents();
+    window.canvas().repaint();
+    const double start = timer.nsecsElapsed() * 1e-6;
+    auto& document = window.document();
+    std::vector<double> times;
+    for (const auto& mark : document.survey().marks) {
+        if (times.size() == 40) break;
+        survey::Mark moved = mark;
+        for (auto& p : moved.points) p.px.x() += 1.0;
+        if (!document.perform({"Move", {survey::Put<survey::Mark>{moved}}})) return;
+        QCoreApplication::processEvents();
+        timer.restart();
+        document.undoStack().undo();
+        window.canvas().repaint();
+        times.push_back(timer.nsecsElapsed() * 1e-6);
+    }
+    std::sort(times.begin(), times.end());
+    std::printf(
+        "window opened, survey of the sample read and painted: %.0f ms; an act taken back: median "
+        "%.1f ms, longest %.1f ms\n",
+        start, times[times.size() / 2], times.back());
+}
+
 /// Processor's seconds for all levels of a photograph of which the first picture is at hand.
 double allLevels(const QString& path) {
     PhotoStore store;
@@ -125,6 +157,7 @@ int main(int argc, char** argv) {
     QApplication app(argc, argv);
     QTemporaryDir folder;
     ScriptedPrompts prompts;
+    startAndUndo(prompts);
     const QByteArray jpeg = makePhotograph(folder.filePath(QStringLiteral("first.jpg")));
     for (int i = 0; i < kPhotographs; ++i) {
         prompts.files << folder.filePath(QStringLiteral("photograph-%1.jpg").arg(i));

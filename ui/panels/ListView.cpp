@@ -22,6 +22,8 @@ ListView::ListView(RowsModel& model, int elastic, const QString& emptyWords, QWi
     verticalHeader()->setDefaultSectionSize(fontMetrics().height() + 8);
     horizontalHeader()->setSectionResizeMode(QHeaderView::ResizeToContents);
     horizontalHeader()->setSectionResizeMode(elastic, QHeaderView::Stretch);
+    // Widths follow the rows in sight: measuring hundreds of others took most of the time of an act.
+    horizontalHeader()->setResizeContentsPrecision(0);
     horizontalHeader()->setHighlightSections(false);
     horizontalHeader()->setMinimumSectionSize(24);
     horizontalHeader()->setDefaultAlignment(Qt::AlignLeft | Qt::AlignVCenter);

@@ -3,10 +3,28 @@
 
 #include <QFont>
 #include <QGuiApplication>
+#include <QIcon>
 #include <QPalette>
 #include <algorithm>
+#include <unordered_set>
 
 namespace trammel::ui {
+
+namespace {
+
+/// Icons have no equality of their own, and a variant takes two of them for different, be they the same.
+bool samePicture(const QVariant& a, const QVariant& b) {
+    if (a.typeId() != b.typeId()) return false;
+    return a.typeId() == QMetaType::QIcon ? a.value<QIcon>().cacheKey() == b.value<QIcon>().cacheKey()
+                                          : a == b;
+}
+
+}  // namespace
+
+bool Cell::operator==(const Cell& o) const {
+    return text == o.text && tip == o.tip && number == o.number && faint == o.faint && loud == o.loud &&
+           editable == o.editable && exact == o.exact && ticked == o.ticked && samePicture(icon, o.icon);
+}
 
 RowsModel::RowsModel(QStringList headings, QObject* parent)
     : QAbstractTableModel(parent), headings_(std::move(headings)) {}
@@ -25,22 +43,31 @@ void RowsModel::setRows(std::vector<Row> rows) {
 }
 
 void RowsModel::change(std::vector<Row> rows) {
-    const auto holds = [](const std::vector<Row>& list, const survey::Id& id) {
-        return std::ranges::any_of(list, [&](const Row& row) { return row.id == id; });
-    };
+    std::unordered_set<survey::Id> wanted, shown;
+    for (const Row& row : rows) wanted.insert(row.id);
+    for (const Row& row : rows_) shown.insert(row.id);
     for (int i = static_cast<int>(rows_.size()) - 1; i >= 0; --i)
-        if (!holds(rows, rows_[static_cast<std::size_t>(i)].id)) {
+        if (!wanted.contains(rows_[static_cast<std::size_t>(i)].id)) {
             beginRemoveRows({}, i, i);
             rows_.erase(rows_.begin() + i);
             endRemoveRows();
         }
+    int first = -1;  // of the rows that changed and are not yet told of: views work at every telling
+    const auto tell = [&](std::size_t end) {
+        if (first >= 0)
+            Q_EMIT dataChanged(index(first, 0), index(static_cast<int>(end) - 1, columnCount() - 1));
+        first = -1;
+    };
     for (std::size_t i = 0; i < rows.size(); ++i) {
-        if (i < rows_.size() && rows_[i].id == rows[i].id) {
-            if (rows_[i] == rows[i]) continue;
+        const bool inPlace = i < rows_.size() && rows_[i].id == rows[i].id;
+        if (inPlace && rows_[i] != rows[i]) {
             rows_[i] = std::move(rows[i]);
-            const int r = static_cast<int>(i);
-            Q_EMIT dataChanged(index(r, 0), index(r, columnCount() - 1));
-        } else if (!holds(rows_, rows[i].id)) {
+            if (first < 0) first = static_cast<int>(i);
+            continue;
+        }
+        tell(i);
+        if (inPlace) continue;
+        if (!shown.contains(rows[i].id)) {
             beginInsertRows({}, static_cast<int>(i), static_cast<int>(i));
             rows_.insert(rows_.begin() + static_cast<std::ptrdiff_t>(i), std::move(rows[i]));
             endInsertRows();
@@ -52,6 +79,7 @@ void RowsModel::change(std::vector<Row> rows) {
             return;
         }
     }
+    tell(rows.size());
 }
 
 survey::Id RowsModel::idAt(int row) const {

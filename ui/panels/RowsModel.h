@@ -21,7 +21,7 @@ struct Cell {
     bool editable = false;
     QString exact{};               ///< what is edited where `text` is rounded; empty: the text
     std::optional<bool> ticked{};  ///< a check box when set
-    bool operator==(const Cell&) const = default;
+    bool operator==(const Cell& other) const;
 };
 
 /// One row: the object it stands for and its cells.
