@@ -61,6 +61,9 @@ void MainWindow::makeSurveyMenu() {
     act(menu, tr("Plan the photographs"), QStringLiteral("plan"), QKeySequence(Qt::Key_F7),
         tr("Where to stand, which lens and views, and the ± that will come of it"),
         [this] { showPage(pages_->currentIndex() == Plan ? pageBefore_ : Plan); });
+    act(menu, tr("Calibrate a lens"), QStringLiteral("lens"), QKeySequence(Qt::Key_F8),
+        tr("From photographs of a board of squares; kept lenses"),
+        [this] { showPage(pages_->currentIndex() == Lens ? pageBefore_ : Lens); });
     menu->addSeparator();
     actions_[QStringLiteral("add")] =
         act(menu, tr("Add photographs…"), {}, {}, tr("Add photographs to this survey"),

@@ -70,9 +70,10 @@ QWidget* MainWindow::makeCentre() {
     grid_->setUniformItemSizes(true);
     grid_->setWordWrap(true);
     grid_->setEditTriggers(QAbstractItemView::NoEditTriggers);
-    for (QWidget* page : {static_cast<QWidget*>(start), static_cast<QWidget*>(canvas_),
-                          static_cast<QWidget*>(grid_), static_cast<QWidget*>(new HelpPage(pages_)),
-                          static_cast<QWidget*>(report_), static_cast<QWidget*>(plan_)})
+    for (QWidget* page :
+         {static_cast<QWidget*>(start), static_cast<QWidget*>(canvas_), static_cast<QWidget*>(grid_),
+          static_cast<QWidget*>(new HelpPage(pages_)), static_cast<QWidget*>(report_),
+          static_cast<QWidget*>(plan_), static_cast<QWidget*>(lens_)})
         pages_->addWidget(page);
     markBar_ = makeMarkBar();
     column->addWidget(notices_);
@@ -110,6 +111,7 @@ void MainWindow::makePanels() {
     report_ = new ReportPage(document_, this);
     plan_ = new PlanPage(jobs_, prompts_, this);
     steps_ = new StepsBar(document_, this);
+    lens_ = new LensPage(jobs_, prompts_, this);
 
     left_ = new QWidget(this);
     auto* leftColumn = new QVBoxLayout(left_);

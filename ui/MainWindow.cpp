@@ -118,6 +118,10 @@ void MainWindow::connectParts() {
     connect(plan_, &PlanPage::said, this,
             [this](const QString& sentence) { notices_->show(NoticeBar::Weight::Said, sentence); });
     connect(steps_, &StepsBar::showAsked, this, &MainWindow::leadTo);
+    connect(lens_, &LensPage::backAsked, this, [this] { showPage(pageBefore_); });
+    connect(lens_, &LensPage::wrong, this, &MainWindow::complain);
+    connect(lens_, &LensPage::said, this,
+            [this](const QString& sentence) { notices_->show(NoticeBar::Weight::Said, sentence); });
     connect(report_, &ReportPage::showAsked, this, &MainWindow::showObject);
     connect(report_, &ReportPage::adjustAsked, &tasks_, &SurveyTasks::adjust);
     connect(levelBox_, &QComboBox::activated, this,
@@ -327,6 +331,7 @@ void MainWindow::refreshWords() {
                           : pages_->currentIndex() == Help   ? tr("F1 goes back.")
                           : pages_->currentIndex() == Report ? tr("F6 goes back to the photograph.")
                           : pages_->currentIndex() == Plan   ? tr("F7 or Escape goes back.")
+                          : pages_->currentIndex() == Lens   ? tr("F8 or Escape goes back.")
                                                              : QString();
     refreshOffers();
     words_->setText(words);
@@ -379,18 +384,20 @@ void MainWindow::showObject(const survey::Id& object) {
 void MainWindow::showPage(Page page) {
     if (page == Large && !document_.isOpen()) page = Start;
     const auto now = static_cast<Page>(pages_->currentIndex());
-    const auto aside = [](Page p) { return p == Help || p == Report || p == Plan; };
+    const auto aside = [](Page p) { return p == Help || p == Report || p == Plan || p == Lens; };
     if (aside(page) && !aside(now)) pageBefore_ = now;
     pages_->setCurrentIndex(page);
     const bool working = document_.isOpen();
-    left_->setVisible(working && page != Report && page != Plan);  // whose lines want the room
-    tabs_->setVisible(working && page != Plan);
+    const bool ownForms = page == Plan || page == Lens;
+    left_->setVisible(working && page != Report && !ownForms);  // whose lines want the room
+    tabs_->setVisible(working && !ownForms);
     if (auto* strip = findChild<QToolBar*>(QStringLiteral("tools"))) strip->setVisible(working);
     markBar_->setVisible(page == Large);
     if (page == Large) canvas_->setFocus();
     if (page == Grid) grid_->setFocus();
     if (page == Report) report_->setFocus();
     if (page == Plan) plan_->setFocus();
+    if (page == Lens) lens_->setFocus();
     refreshWords();
     refreshActions();
 }

@@ -12,6 +12,7 @@
 #include "ui/panels/FeaturesPanel.h"
 #include "ui/panels/HandoverPanel.h"
 #include "ui/panels/LedgerPanel.h"
+#include "ui/panels/LensPage.h"
 #include "ui/panels/LevelsPanel.h"
 #include "ui/panels/NoticeBar.h"
 #include "ui/panels/PhotographsPanel.h"
@@ -58,7 +59,7 @@ class MainWindow : public QMainWindow {
     void changeEvent(QEvent* event) override;
 
   private:
-    enum Page { Start, Large, Grid, Help, Report, Plan };
+    enum Page { Start, Large, Grid, Help, Report, Plan, Lens };
 
     // MainWindow.cpp: parts and their connections
     void makePanels();
@@ -126,6 +127,7 @@ class MainWindow : public QMainWindow {
     ReportPage* report_ = nullptr;
     PlanPage* plan_ = nullptr;
     StepsBar* steps_ = nullptr;
+    LensPage* lens_ = nullptr;
     QComboBox* levelBox_ = nullptr;
     QLabel *target_ = nullptr, *words_ = nullptr, *pointer_ = nullptr, *jobName_ = nullptr;
     QCheckBox* fitAfter_ = nullptr;
@@ -134,7 +136,7 @@ class MainWindow : public QMainWindow {
     std::map<ToolKind, QAction*> toolActions_;
     std::map<QString, QAction*> actions_;
     QMetaObject::Connection rivalAnswer_;  ///< what a chosen rival is fitted with
-    Page pageBefore_ = Start;              ///< where help, report and plan go back to
+    Page pageBefore_ = Start;              ///< where pages aside go back to
 };
 
 }  // namespace trammel::ui

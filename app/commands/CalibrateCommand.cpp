@@ -1,6 +1,4 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <fmt/core.h>
-
 #include <CLI/CLI.hpp>
 #include <filesystem>
 #include <memory>
@@ -13,6 +11,7 @@
 #include "app/commands/PageFile.h"
 #include "core/calibrate/CalibratePhotographs.h"
 #include "core/calibrate/CalibrationPage.h"
+#include "core/calibrate/CalibrationText.h"
 #include "core/calibrate/LensStore.h"
 
 namespace trammel::app {
@@ -26,64 +25,6 @@ struct CalibrateRequest {
     double focus = 0.0;
     std::string out, sheet;
 };
-
-std::string table(const calibrate::LensCalibration& c) {
-    const camera::Constants& k = c.record.constants;
-    const double values[8] = {k.c, k.pp.x(), k.pp.y(), k.k1, k.k2, k.k3, k.p1, k.p2};
-    std::string out;
-    for (std::size_t n = 0; n < 8; ++n) {
-        const bool px = n < 3;
-        if (!c.calibration.open[n])
-            out += fmt::format("{:<20} held at zero\n", calibrate::kConstantNames[n]);
-        else if (px)
-            out += fmt::format("{:<20} {:12.3f} ± {:.3f} px\n", calibrate::kConstantNames[n], values[n],
-                               2.0 * c.record.sigma(static_cast<calibrate::LensConstant>(n)));
-        else
-            out += fmt::format("{:<20} {:12.6f} ± {:.6f}\n", calibrate::kConstantNames[n], values[n],
-                               2.0 * c.record.sigma(static_cast<calibrate::LensConstant>(n)));
-    }
-    if (c.record.growth.sigma > 0.0)
-        out += fmt::format(
-            "{:<20} {:12.3f} ± {:.3f} px for each px of blur: so far edges "
-            "lie towards their light side,\n{:<20} for the camera's tone curve is not the "
-            "standard one (sRGB)\n",
-            "edges to the light", c.record.growth.value, 2.0 * c.record.growth.sigma, "");
-    return out;
-}
-
-/// The frame as cells: how many corners lie in each, a dot for none.
-std::string coveragePicture(const calibrate::Coverage& c) {
-    std::string out;
-    for (int y = 0; y < c.down; ++y) {
-        out += "  ";
-        for (int x = 0; x < c.across; ++x) {
-            const int n = c.counts[static_cast<std::size_t>(y * c.across + x)];
-            out += n == 0 ? "   ." : fmt::format("{:4}", n);
-        }
-        out += "\n";
-    }
-    return out;
-}
-
-std::string report(const calibrate::LensCalibration& c) {
-    const calibrate::Calibration& k = c.calibration;
-    std::string out = fmt::format("Constants of the lens, ± with k = 2, frame of {} × {} px\n",
-                                  c.record.width, c.record.height);
-    out += table(c);
-    out += fmt::format("\nRMS of a corner {:.3f} px over {} corners of {} photographs\n", k.rms_px, k.corners,
-                       k.photographs);
-    for (const calibrate::PhotographResult& p : k.frames)
-        if (p.used)
-            out += fmt::format("  {:<24} {:.3f} px, {} of {} corners\n", p.name, p.rms_px,
-                               p.corners.size() - static_cast<std::size_t>(p.dropped), p.corners.size());
-        else
-            out += fmt::format("  {:<24} not used\n", p.name);
-    out += "\nCorners in each part of the frame\n" + coveragePicture(k.coverage);
-    if (!k.remarks.empty()) out += "\n";
-    for (const std::string& s : k.remarks) out += s + "\n";
-    if (!k.advice.empty()) out += "\n" + k.advice + "\n";
-    return out;
-}
 
 nlohmann::ordered_json asJson(const calibrate::LensCalibration& c) {
     const calibrate::Calibration& k = c.calibration;
@@ -124,7 +65,7 @@ int run(CalibrateRequest request) {
     // The report first: minutes of work must not be lost to a folder that takes no files.
     const int printed = printWhole(
         request.json ? asJson(*c).dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n"
-                     : report(*c));
+                     : calibrate::calibrationText(*c));
     if (!request.out.empty())
         if (const auto done = calibrate::saveLens(c->record, request.out); !done)
             return complain(done.error());

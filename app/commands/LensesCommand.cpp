@@ -9,6 +9,7 @@
 
 #include "app/commands/Commands.h"
 #include "app/commands/Output.h"
+#include "core/calibrate/CalibrationText.h"
 #include "core/calibrate/LensDatabase.h"
 #include "core/calibrate/LensStore.h"
 #include "core/photo/Decode.h"
@@ -16,21 +17,6 @@
 
 namespace trammel::app {
 namespace {
-
-std::string line(const calibrate::LensRecord& r) {
-    const auto told = [](const std::string& s, const char* otherwise) { return s.empty() ? otherwise : s; };
-    std::string s = fmt::format("{}, {}", told(r.body, "unknown body"), told(r.lens, "unknown lens"));
-    if (r.focal_mm > 0.0) s += fmt::format(", {:.4g} mm", r.focal_mm);
-    if (r.focus_m > 0.0) s += fmt::format(", focused at {:.3g} m", r.focus_m);
-    s += fmt::format(", {} × {} px", r.width, r.height);
-    if (!r.date.empty()) s += ", " + r.date;
-    return s +
-           fmt::format(
-               "\n    principal distance {:.1f} ± {:.1f} px, k1 {:+.5g} ± {:.2g} (k = 2), {} photographs, "
-               "RMS {:.3f} px\n",
-               r.constants.c, 2 * r.sigma(calibrate::kDistance), r.constants.k1, 2 * r.sigma(calibrate::kK1),
-               r.photographs, r.rms_px);
-}
 
 int list(const std::filesystem::path& folder, bool json) {
     const auto contents = calibrate::LensStore(folder).all();
@@ -45,7 +31,7 @@ int list(const std::filesystem::path& folder, bool json) {
         return printWhole(j.dump(2) + "\n");
     }
     std::string text;
-    for (const auto& kept : contents.lenses) text += line(kept.record);
+    for (const auto& kept : contents.lenses) text += calibrate::recordText(kept.record);
     if (text.empty())
         text = fmt::format("No lenses are kept in {}; trammel calibrate --store puts them there.\n",
                            folder.string());
@@ -61,7 +47,8 @@ int ask(const std::filesystem::path& photograph) {
     if (!database) return complain(database.error());
     const auto found = database->find(*exif, size->width, size->height);
     if (!found) return complain(found.error());
-    return printWhole(found->sentence() + "\n" + line(found->record(*exif, size->width, size->height)));
+    return printWhole(found->sentence() + "\n" +
+                      calibrate::recordText(found->record(*exif, size->width, size->height)));
 }
 
 }  // namespace

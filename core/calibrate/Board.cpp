@@ -22,6 +22,16 @@ bool hasDot(int column, int row) {
     return (h & 1u) != 0;
 }
 
+Board measuredBoard(int columns, int rows, double width_mm, double height_mm, double plusMinus_mm) {
+    Board board;
+    board.columns = columns;
+    board.rows = rows;
+    board.pitchX_mm = width_mm / columns;
+    board.pitchY_mm = height_mm / rows;
+    board.ratioSigma = 0.5 * std::hypot(plusMinus_mm / width_mm, plusMinus_mm / height_mm);
+    return board;
+}
+
 std::optional<Error> unusable(const Board& board) {
     const auto bad = [](std::string what, std::string remedy) {
         return Error{ErrorCode::BadValue, std::move(what), "board", std::move(remedy)};

@@ -34,6 +34,10 @@ struct Board {
     Vec2 size() const { return {columns * pitchX_mm, rows * pitchY_mm}; }
 };
 
+/// The board with pitches from its whole width over all columns and its whole height over all rows, mm, each
+/// read with this ± (mm, k = 2), which becomes the uncertainty of their ratio.
+Board measuredBoard(int columns, int rows, double width_mm, double height_mm, double plusMinus_mm);
+
 inline bool isBlack(int column, int row) { return ((column + row) & 1) == 0; }
 
 /// A dot is a disc of the other colour in the middle of a square, its diameter this share of the smaller

@@ -22,12 +22,28 @@ double enlargement(double rms_px, double mmPerPx) {
     return power;
 }
 
+/// Cells of the frame tinted by the share that the cell with most corners has; those without stay white.
+void drawCoverage(sheet::Sheet& page, const Coverage& c, const Vec2& corner, const Vec2& size) {
+    const int most = c.counts.empty() ? 0 : *std::max_element(c.counts.begin(), c.counts.end());
+    for (int y = 0; y < c.down; ++y)
+        for (int x = 0; x < c.across; ++x) {
+            const int n = c.counts[static_cast<std::size_t>(y * c.across + x)];
+            if (n == 0) continue;
+            const double depth = 0.06 + 0.16 * n / most;
+            const Vec2 cell(size.x() / c.across, -size.y() / c.down);
+            const Vec2 at = corner + Vec2(x, y).cwiseProduct(cell);
+            page.add(sheet::Area{{at, at + Vec2(cell.x(), 0), at + cell, at + Vec2(0, cell.y())},
+                                 {1.0 - depth, 1.0 - 0.5 * depth, 1.0}});
+        }
+}
+
 void drawResiduals(sheet::Sheet& page, const LensCalibration& c, double top, double height) {
     const double scale = height / c.record.height;  // mm a px
     const double width = scale * c.record.width;
     const auto at = [&](const Vec2& px) {
         return Vec2(kLeft + (px.x() + 0.5) * scale, top - (px.y() + 0.5) * scale);
     };
+    drawCoverage(page, c.calibration.coverage, {kLeft, top}, {width, height});
     page.add(sheet::Polyline{
         {{kLeft, top}, {kLeft + width, top}, {kLeft + width, top - height}, {kLeft, top - height}},
         true,
@@ -42,9 +58,12 @@ void drawResiduals(sheet::Sheet& page, const LensCalibration& c, double top, dou
             page.add(sheet::Polyline{{foot, foot + v}, false, {0.18, colour}});
             page.add(sheet::Arc{foot, 0.35, 0.0, 2.0 * M_PI, {0.13, colour}});
         }
-    page.add(sheet::Text{{kLeft, top - height - 4.5},
-                         fmt::format("Residuals {:g} times enlarged; orange: left out", times),
-                         2.5});
+    page.add(
+        sheet::Text{{kLeft, top - height - 4.5},
+                    fmt::format("Residuals {:g} times enlarged; orange: left out; tinted: where corners lie, "
+                                "white: where none do",
+                                times),
+                    2.5});
 }
 
 /// Which lens, at which focal length and focus, photographed when; what the files did not tell is said so.

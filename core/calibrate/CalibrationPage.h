@@ -5,8 +5,9 @@
 
 namespace trammel::calibrate {
 
-/// One page: the frame with every corner that counts and its residual enlarged (scale stated), those left
-/// out in another colour, the constants with ±, photographs with RMS, remarks and advice.
+/// One page: the frame, tinted where corners lie, with every corner that counts and its residual enlarged
+/// (scale stated), those left out in another colour, the constants with ±, photographs with RMS, remarks and
+/// advice.
 sheet::Sheet calibrationPage(const LensCalibration& calibration);
 
 }  // namespace trammel::calibrate

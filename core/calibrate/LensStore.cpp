@@ -93,6 +93,18 @@ Result<std::filesystem::path> LensStore::keep(const LensRecord& record) const {
     return file;
 }
 
+Result<void> LensStore::remove(const std::filesystem::path& file) const {
+    if (file.parent_path() != folder_ || !file.filename().string().ends_with(kEnding))
+        return Error{ErrorCode::Refused, "is no lens of this store", file.filename().string(),
+                     "choose one that is listed"};
+    std::error_code code;
+    if (!std::filesystem::remove(file, code))
+        return Error{ErrorCode::WriteFailed,
+                     code ? "cannot be removed (" + code.message() + ")" : "is not there any more",
+                     file.filename().string(), "look at the list again"};
+    return {};
+}
+
 std::filesystem::path lensFolder(const char* xdgDataHome, const char* home) {
     const auto whole = [](const char* path) { return path && path[0] == '/'; };
     if (whole(xdgDataHome)) return std::filesystem::path(xdgDataHome) / "trammel" / "lenses";

@@ -29,6 +29,8 @@ class LensStore {
 
     /// Makes the folder where needed. Returns the file's place.
     Result<std::filesystem::path> keep(const LensRecord& record) const;
+    /// Removes a file that `all` named. Refused for one that lies elsewhere or is none of a lens.
+    Result<void> remove(const std::filesystem::path& file) const;
 
   private:
     std::filesystem::path folder_;

@@ -14,6 +14,7 @@ struct ScriptedPrompts : Prompts {
     QString surveyToOpen() override { return survey; }
     QString placeToSave(const QString&) override { return save; }
     QStringList photographs() override { return files; }
+    QStringList photographsOfBoard() override { return files; }
     QString placeToHandOver(const QString&) override { return handOver; }
     QString placeForPage(const QString&) override { return page; }
     Unsaved unsavedChanges(const QString&) override {

@@ -16,6 +16,13 @@ QString withSuffix(QString path, const QString& suffix) {
     return path;
 }
 
+/// Raw files of cameras have too many endings to name: they are found among all files.
+QString photographFilter() {
+    return tr(
+        "Photographs (*.jpg *.jpeg *.JPG *.JPEG *.png *.PNG *.tif *.tiff *.heic *.HEIC *.dng);;"
+        "All files (*)");
+}
+
 }  // namespace
 
 QString DesktopPrompts::surveyToOpen() {
@@ -31,7 +38,12 @@ QString DesktopPrompts::placeToSave(const QString& suggestion) {
 
 QStringList DesktopPrompts::photographs() {
     return QFileDialog::getOpenFileNames(parent_, tr("Choose photographs of one unit"), {},
-                                         tr("Photographs (*.jpg *.jpeg *.JPG *.JPEG *.png);;All files (*)"));
+                                         photographFilter());
+}
+
+QStringList DesktopPrompts::photographsOfBoard() {
+    return QFileDialog::getOpenFileNames(parent_, tr("Choose photographs of one board of squares"), {},
+                                         photographFilter());
 }
 
 QString DesktopPrompts::placeToHandOver(const QString& suggestion) {

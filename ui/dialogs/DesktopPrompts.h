@@ -13,6 +13,7 @@ class DesktopPrompts : public Prompts {
     QString surveyToOpen() override;
     QString placeToSave(const QString& suggestion) override;
     QStringList photographs() override;
+    QStringList photographsOfBoard() override;
     QString placeToHandOver(const QString& suggestion) override;
     QString placeForPage(const QString& suggestion) override;
     Unsaved unsavedChanges(const QString& survey) override;

@@ -15,6 +15,8 @@ class Prompts {
     virtual QString surveyToOpen() = 0;
     virtual QString placeToSave(const QString& suggestion) = 0;
     virtual QStringList photographs() = 0;
+    /// Of a board of squares, to calibrate a lens.
+    virtual QStringList photographsOfBoard() = 0;
     virtual QString placeToHandOver(const QString& suggestion) = 0;
     /// For a page to print: ends in .pdf or .svg.
     virtual QString placeForPage(const QString& suggestion) = 0;

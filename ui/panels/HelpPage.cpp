@@ -71,7 +71,7 @@ QString keys() {
            row(HelpPage::tr("Backspace, Escape, Delete"),
                HelpPage::tr("take back the last click; drop what is unfinished; remove the picked mark")) +
            row(QStringLiteral("F5, F6"), HelpPage::tr("adjust; the report of it")) +
-           row(QStringLiteral("F7"), HelpPage::tr("plan the photographs, and back")) +
+           row(QStringLiteral("F7, F8"), HelpPage::tr("plan the photographs; calibrate a lens; and back")) +
            row(QStringLiteral("Ctrl+Z, Ctrl+Shift+Z"), HelpPage::tr("undo, redo")) +
            QStringLiteral("</table>");
 }

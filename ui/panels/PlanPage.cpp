@@ -2,7 +2,6 @@
 #include "ui/panels/PlanPage.h"
 
 #include <QComboBox>
-#include <QFileInfo>
 #include <QKeyEvent>
 #include <QLabel>
 #include <QPointer>
@@ -13,29 +12,17 @@
 
 #include "core/plan/PlanSheet.h"
 #include "core/plan/PlanText.h"
-#include "core/sheet/WriteSheet.h"
-#include "core/storage/Disk.h"
 #include "ui/panels/PlanForm.h"
 #include "ui/panels/PlanHtml.h"
 #include "ui/panels/SheetView.h"
+#include "ui/tasks/PageFile.h"
+#include "ui/tasks/Unwanted.h"
 
 namespace trammel::ui {
 namespace {
 
 constexpr int kPause_ms =
     500;  // after the last key: long enough to type a number without a plan for each digit
-
-/// makePlan on a worker: stops when the job is stopped or when something else has been typed.
-Result<plan::Plan> planned(const plan::Task& task, const Progress& progress, const std::atomic<bool>& stale) {
-    Progress* self = nullptr;
-    Progress own([&](double fraction) {
-        progress.report(fraction);
-        if (stale || progress.cancelled()) self->cancel();
-    });
-    self = &own;
-    if (stale) own.cancel();
-    return plan::makePlan(task, &own);
-}
 
 }  // namespace
 
@@ -121,7 +108,8 @@ void PlanPage::begin() {
     jobs_.run(tr("Planning"),
               [page = QPointer<PlanPage>(this), stale = stale_, task = *asked,
                round](const Progress& progress) -> Jobs::Outcome {
-                  auto made = std::make_shared<Result<plan::Plan>>(planned(task, progress, *stale));
+                  auto made = std::make_shared<Result<plan::Plan>>(whileWanted(
+                      progress, *stale, [&](const Progress& own) { return plan::makePlan(task, &own); }));
                   return [page, made, round] {
                       if (page) page->take(round, *made);
                   };
@@ -158,10 +146,7 @@ void PlanPage::savePage() {
     const sheet::Sheet page = *sheet_->page();  // what is seen, though the question lets time pass
     const QString place = prompts_.placeForPage(QStringLiteral("plan.pdf"));
     if (place.isEmpty()) return;
-    const bool svg = QFileInfo(place).suffix().compare(QLatin1String("svg"), Qt::CaseInsensitive) == 0;
-    const auto bytes = svg ? sheet::svg(page) : sheet::pdf({page}, "Plan");
-    if (!bytes) return Q_EMIT wrong(bytes.error());
-    if (const auto written = storage::writeWhole(place.toStdString(), *bytes); !written)
+    if (const auto written = writePage(page, QStringLiteral("Plan"), place); !written)
         return Q_EMIT wrong(written.error());
     Q_EMIT said(tr("Written: %1.").arg(place));
 }

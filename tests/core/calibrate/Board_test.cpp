@@ -77,3 +77,11 @@ TEST_CASE("a board that cannot be is refused in one sentence") {
     bad.ratioSigma = 0.0;
     CHECK(unusable(bad).has_value());
 }
+
+TEST_CASE("a board measured over all squares has their pitch, and the readings' ± in the ratio's") {
+    const Board b = measuredBoard(10, 7, 250.0, 175.7, 0.2);
+    CHECK(b.pitchX_mm == Approx(25.0));
+    CHECK(b.pitchY_mm == Approx(25.1));
+    // JCGM 100:2008, 5.1.6: relative standard uncertainties of a quotient add in squares; ± is 2 σ.
+    CHECK(b.ratioSigma == Approx(std::sqrt(std::pow(0.1 / 250.0, 2) + std::pow(0.1 / 175.7, 2))));
+}

@@ -221,3 +221,20 @@ TEST_CASE("a record becomes a group's constants as one act that can be taken bac
     CHECK(s == before);
     CHECK_FALSE(useLens(s, "G7", all.front().record));
 }
+
+TEST_CASE("a lens is removed, and nothing else is") {
+    const test::TemporaryFolder folder;
+    const LensStore store(folder / "lenses");
+    const auto file = store.keep(record(kBody, kLens, 200, 2.5, "2026-05-01"));
+    REQUIRE(file);
+    const auto other = folder / "lenses/notes.txt";
+    std::ofstream(other) << "mine";
+    CHECK_FALSE(store.remove(other));
+    CHECK_FALSE(store.remove(folder / "elsewhere.lens.json"));
+    CHECK(std::filesystem::exists(other));
+    REQUIRE(store.remove(*file));
+    CHECK(store.all().lenses.empty());
+    const auto twice = store.remove(*file);
+    REQUIRE(!twice);
+    CHECK(twice.error().sentence().find("not there any more") != std::string::npos);
+}
