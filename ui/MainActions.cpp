@@ -178,6 +178,10 @@ void MainWindow::makeAdjustMenu() {
 
 void MainWindow::makeViewMenu() {
     auto* menu = menuBar()->addMenu(tr("&View"));
+    actions_[QStringLiteral("unfolded")] =
+        act(menu, tr("Unfolded part"), QStringLiteral("unfolded"), QKeySequence(Qt::Key_F4),
+            tr("All views on one sheet, in one scale, or the photograph again"),
+            [this] { showPage(pages_->currentIndex() == Unfolded ? Large : Unfolded); });
     actions_[QStringLiteral("grid")] =
         act(menu, tr("All photographs"), QStringLiteral("grid"), QKeySequence(Qt::Key_G),
             tr("All photographs at once, or the large one again"),
@@ -189,11 +193,15 @@ void MainWindow::makeViewMenu() {
             [this] { stepStation(-1); });
     menu->addSeparator();
     act(menu, tr("Zoom in"), {}, QKeySequence(Qt::CTRL | Qt::Key_Plus), tr("Zoom in (+ on the photograph)"),
-        [this] { canvas_->zoom(1.25); });
+        [this] {
+            pages_->currentIndex() == Unfolded ? unfolded_->canvas().zoom(1.25) : canvas_->zoom(1.25);
+        });
     act(menu, tr("Zoom out"), {}, QKeySequence(Qt::CTRL | Qt::Key_Minus),
-        tr("Zoom out (− on the photograph)"), [this] { canvas_->zoom(0.8); });
-    act(menu, tr("Whole photograph"), {}, QKeySequence(Qt::CTRL | Qt::Key_0),
-        tr("Whole photograph (0 on the photograph)"), [this] { canvas_->fitView(); });
+        tr("Zoom out (− on the photograph)"),
+        [this] { pages_->currentIndex() == Unfolded ? unfolded_->canvas().zoom(0.8) : canvas_->zoom(0.8); });
+    act(menu, tr("Whole photograph or sheet"), {}, QKeySequence(Qt::CTRL | Qt::Key_0),
+        tr("Whole photograph or sheet (0 on it)"),
+        [this] { pages_->currentIndex() == Unfolded ? unfolded_->canvas().fitView() : canvas_->fitView(); });
     auto* corrected = act(menu, tr("Corrected view"), {}, QKeySequence(Qt::Key_V),
                           tr("The photograph as its lens without distortion would have shown it"),
                           [this] { refreshCorrection(); });
@@ -217,6 +225,8 @@ void MainWindow::makeViewMenu() {
     toggle(tr("Residuals"), tr("Draw residuals, enlarged"), &MarkStyle::showResiduals);
     auto* strip = findChild<QToolBar*>(QStringLiteral("tools"));
     strip->addSeparator();
+    actions_[QStringLiteral("unfolded")]->setIconText(tr("Unfolded"));
+    strip->addAction(actions_[QStringLiteral("unfolded")]);
     actions_[QStringLiteral("grid")]->setIconText(tr("All"));
     strip->addAction(actions_[QStringLiteral("grid")]);
     strip->addAction(actions_[QStringLiteral("report")]);
@@ -244,7 +254,7 @@ void MainWindow::refreshActions() {
     const QString pickFirst = tr("Pick a mark in the photograph first.");
     const bool photographs = !survey.stations.empty();
     const QString addFirst = open ? tr("Add photographs first.") : openFirst;
-    for (const char* name : {"add", "save", "saveAs", "report"}) usable(name, open, openFirst);
+    for (const char* name : {"add", "save", "saveAs", "report", "unfolded"}) usable(name, open, openFirst);
     for (const char* name : {"grid", "next", "previous"}) usable(name, photographs, addFirst);
     for (const char* name : {"remove", "exclude"}) usable(name, mark, pickFirst);
     usable("fit", mark, pickFirst);

@@ -73,7 +73,7 @@ QWidget* MainWindow::makeCentre() {
     for (QWidget* page :
          {static_cast<QWidget*>(start), static_cast<QWidget*>(canvas_), static_cast<QWidget*>(grid_),
           static_cast<QWidget*>(new HelpPage(pages_)), static_cast<QWidget*>(report_),
-          static_cast<QWidget*>(plan_), static_cast<QWidget*>(lens_)})
+          static_cast<QWidget*>(plan_), static_cast<QWidget*>(lens_), static_cast<QWidget*>(unfolded_)})
         pages_->addWidget(page);
     markBar_ = makeMarkBar();
     column->addWidget(notices_);
@@ -112,6 +112,7 @@ void MainWindow::makePanels() {
     plan_ = new PlanPage(jobs_, prompts_, this);
     steps_ = new StepsBar(document_, this);
     lens_ = new LensPage(jobs_, prompts_, this);
+    unfolded_ = new UnfoldedPage(document_, choice_, this);
 
     left_ = new QWidget(this);
     auto* leftColumn = new QVBoxLayout(left_);

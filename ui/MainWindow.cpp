@@ -124,6 +124,18 @@ void MainWindow::connectParts() {
             [this](const QString& sentence) { notices_->show(NoticeBar::Weight::Said, sentence); });
     connect(report_, &ReportPage::showAsked, this, &MainWindow::showObject);
     connect(report_, &ReportPage::adjustAsked, &tasks_, &SurveyTasks::adjust);
+    connect(unfolded_, &UnfoldedPage::adjustAsked, &tasks_, &SurveyTasks::adjust);
+    connect(unfolded_, &UnfoldedPage::photographsAsked, this,
+            [this] { tasks_.addPhotographs(prompts_.photographs()); });
+    connect(ledger_, &LedgerPanel::dimensionChosen, unfolded_, &UnfoldedPage::setDimension);
+    connect(unfolded_, &UnfoldedPage::dimensionDropped, ledger_, [this] { ledger_->choose({}); });
+    connect(unfolded_, &UnfoldedPage::markingAsked, this, [this] { showPage(Large); });
+    connect(unfolded_, &UnfoldedPage::photographAsked, this, &MainWindow::openPhotograph);
+    connect(unfolded_, &UnfoldedPage::wordsChanged, this, [this] {
+        if (pages_->currentIndex() != Unfolded) return;
+        refreshWords();
+        pointer_->setText(unfolded_->pointerWords());
+    });
     connect(levelBox_, &QComboBox::activated, this,
             [this] { choice_.setLevel(levelBox_->currentData().toString().toStdString()); });
     connect(adjustButton_, &QPushButton::clicked, &tasks_, &SurveyTasks::adjust);
@@ -268,6 +280,7 @@ void MainWindow::refresh(const DocumentChange& change) {
         checks_->refresh();
         handover_->refresh();
         report_->refresh();
+        unfolded_->refresh(change.opened);
         levelBox_->clear();
         for (const auto& level : document_.survey().levels)
             levelBox_->addItem(QString::fromStdString(level.name.empty() ? level.id : level.name),
@@ -291,6 +304,7 @@ void MainWindow::refreshChoice() {
     target_->setText(choice_.feature().empty() ? tr("for a new feature")
                                                : tr("for %1").arg(QString::fromStdString(survey::describe(
                                                      document_.survey(), choice_.feature()))));
+    unfolded_->refreshChoice();
     refreshPhotograph();
     refreshActions();
 }
@@ -328,11 +342,12 @@ void MainWindow::refreshWords() {
     const QString words = pages_->currentIndex() == Large ? bench_->words()
                           : pages_->currentIndex() == Grid
                               ? tr("Double-click or Enter: opens the photograph.")
-                          : pages_->currentIndex() == Help   ? tr("F1 goes back.")
-                          : pages_->currentIndex() == Report ? tr("F6 goes back to the photograph.")
-                          : pages_->currentIndex() == Plan   ? tr("F7 or Escape goes back.")
-                          : pages_->currentIndex() == Lens   ? tr("F8 or Escape goes back.")
-                                                             : QString();
+                          : pages_->currentIndex() == Unfolded ? unfolded_->words()
+                          : pages_->currentIndex() == Help     ? tr("F1 goes back.")
+                          : pages_->currentIndex() == Report   ? tr("F6 goes back to the photograph.")
+                          : pages_->currentIndex() == Plan     ? tr("F7 or Escape goes back.")
+                          : pages_->currentIndex() == Lens     ? tr("F8 or Escape goes back.")
+                                                               : QString();
     refreshOffers();
     words_->setText(words);
     words_->setToolTip(words);
@@ -361,6 +376,7 @@ void MainWindow::refreshJobs() {
     const double fraction = jobs_.fraction();
     progress_->setMaximum(fraction > 0 ? 1000 : 0);  // unknown until the first report
     progress_->setValue(static_cast<int>(fraction * 1000));
+    unfolded_->setAdjusting(jobs_.running(tr("Adjusting")));
     refreshActions();
 }
 
@@ -381,15 +397,23 @@ void MainWindow::showObject(const survey::Id& object) {
     canvas_->lookAt(QPointF(found.points.front().px.x(), found.points.front().px.y()));
 }
 
+void MainWindow::openPhotograph(const survey::Id& station, const survey::Id& mark, const QPointF& px) {
+    choice_.setStation(station);
+    choice_.setMark(mark);
+    showPage(Large);
+    if (px.x() >= 0.0 && px.y() >= 0.0) canvas_->lookAt(px);
+}
+
 void MainWindow::showPage(Page page) {
-    if (page == Large && !document_.isOpen()) page = Start;
+    if ((page == Large || page == Unfolded) && !document_.isOpen()) page = Start;
     const auto now = static_cast<Page>(pages_->currentIndex());
     const auto aside = [](Page p) { return p == Help || p == Report || p == Plan || p == Lens; };
     if (aside(page) && !aside(now)) pageBefore_ = now;
     pages_->setCurrentIndex(page);
     const bool working = document_.isOpen();
     const bool ownForms = page == Plan || page == Lens;
-    left_->setVisible(working && page != Report && !ownForms);  // whose lines want the room
+    // whose lines want the room
+    left_->setVisible(working && page != Report && page != Unfolded && !ownForms);
     tabs_->setVisible(working && !ownForms);
     if (auto* strip = findChild<QToolBar*>(QStringLiteral("tools"))) strip->setVisible(working);
     markBar_->setVisible(page == Large);
@@ -398,6 +422,8 @@ void MainWindow::showPage(Page page) {
     if (page == Report) report_->setFocus();
     if (page == Plan) plan_->setFocus();
     if (page == Lens) lens_->setFocus();
+    if (page == Unfolded) unfolded_->canvas().setFocus();
+    if (page != Large) pointer_->clear();
     refreshWords();
     refreshActions();
 }

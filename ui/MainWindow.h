@@ -5,6 +5,7 @@
 #include <memory>
 
 #include "ui/canvas/PhotoCanvas.h"
+#include "ui/canvas/UnfoldedPage.h"
 #include "ui/document/Choice.h"
 #include "ui/document/Document.h"
 #include "ui/panels/ChecksPanel.h"
@@ -49,6 +50,7 @@ class MainWindow : public QMainWindow {
     SurveyDesk& desk() { return desk_; }
     ToolBench& bench() { return *bench_; }
     PhotoCanvas& canvas() { return *canvas_; }
+    UnfoldedPage& unfolded() { return *unfolded_; }
     NoticeBar& notices() { return *notices_; }
     DraftKeeper* drafts() { return drafts_.get(); }
     /// Offers what programs that ended in disorder left behind.
@@ -59,7 +61,7 @@ class MainWindow : public QMainWindow {
     void changeEvent(QEvent* event) override;
 
   private:
-    enum Page { Start, Large, Grid, Help, Report, Plan, Lens };
+    enum Page { Start, Large, Grid, Help, Report, Plan, Lens, Unfolded };
 
     // MainWindow.cpp: parts and their connections
     void makePanels();
@@ -74,6 +76,7 @@ class MainWindow : public QMainWindow {
     void refreshJobs();
     void showObject(const survey::Id& object);
     void leadTo(std::size_t step);
+    void openPhotograph(const survey::Id& station, const survey::Id& mark, const QPointF& px);
     void showOffers(const std::string& station, const std::vector<fit::Offer>& offers);
     void showPage(Page page);
     void complain(const Error& error);
@@ -128,6 +131,7 @@ class MainWindow : public QMainWindow {
     PlanPage* plan_ = nullptr;
     StepsBar* steps_ = nullptr;
     LensPage* lens_ = nullptr;
+    UnfoldedPage* unfolded_ = nullptr;
     QComboBox* levelBox_ = nullptr;
     QLabel *target_ = nullptr, *words_ = nullptr, *pointer_ = nullptr, *jobName_ = nullptr;
     QCheckBox* fitAfter_ = nullptr;

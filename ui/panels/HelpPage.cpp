@@ -70,6 +70,10 @@ QString keys() {
                HelpPage::tr("finish a mark or an outline")) +
            row(HelpPage::tr("Backspace, Escape, Delete"),
                HelpPage::tr("take back the last click; drop what is unfinished; remove the picked mark")) +
+           row(QStringLiteral("F4"),
+               HelpPage::tr(
+                   "the unfolded part: all views on one sheet. There, arrows go to the next feature, "
+                   "Shift+↑↓ to the next level, Enter to the photograph")) +
            row(QStringLiteral("F5, F6"), HelpPage::tr("adjust; the report of it")) +
            row(QStringLiteral("F7, F8"), HelpPage::tr("plan the photographs; calibrate a lens; and back")) +
            row(QStringLiteral("Ctrl+Z, Ctrl+Shift+Z"), HelpPage::tr("undo, redo")) +

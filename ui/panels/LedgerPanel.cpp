@@ -72,6 +72,7 @@ LedgerPanel::LedgerPanel(PanelContext context, QWidget* parent)
     connect(name_, &QLineEdit::returnPressed, this, &LedgerPanel::add);
     connect(remove_, &QPushButton::clicked, this,
             [this] { context_.perform(removeEdit(context_.document.survey(), list_->currentId())); });
+    connect(list_, &ListView::chosen, this, &LedgerPanel::dimensionChosen);
     connect(list_, &ListView::removeAsked, this,
             [this](const std::string& id) { context_.perform(removeEdit(context_.document.survey(), id)); });
     connect(list_->selectionModel(), &QItemSelectionModel::selectionChanged, this, &LedgerPanel::refreshForm);
@@ -83,6 +84,11 @@ void LedgerPanel::refresh() {
     summary_->setText(adjustmentSummary(context_.document));
     if (shownRevision_ != context_.document.revision()) objects_->setSurvey(context_.document.survey());
     shownRevision_ = context_.document.revision();
+    refreshForm();
+}
+
+void LedgerPanel::choose(const survey::Id& dimension) {
+    list_->choose(dimension);
     refreshForm();
 }
 

@@ -15,7 +15,12 @@ class LedgerPanel : public QWidget {
   public:
     explicit LedgerPanel(PanelContext context, QWidget* parent = nullptr);
     void refresh();
+    /// Moves to the row of this dimension, or lets go of all.
+    void choose(const survey::Id& dimension);
     void propose(const std::vector<survey::Id>& objects) { objects_->propose(objects); }
+
+  Q_SIGNALS:
+    void dimensionChosen(const std::string& id);  ///< the user moved to its row; empty: to none
 
   private:
     void refreshForm();

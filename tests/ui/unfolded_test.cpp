@@ -1,0 +1,284 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The unfolded part on the real widgets: the sheet, projectors under the pointer, choices from both sides.
+#include <QAction>
+#include <QListWidget>
+#include <QMenu>
+#include <QSettings>
+#include <QTableView>
+#include <QTemporaryDir>
+#include <QToolButton>
+#include <QWheelEvent>
+
+#include "Bench.h"
+
+using namespace trammel;
+using namespace trammel::ui;
+
+namespace {
+
+UnfoldedCanvas& sheet(Bench& b) { return b.window.unfolded().canvas(); }
+
+/// Opens the page; the survey is adjusted first where asked.
+void unfold(Bench& b, bool adjusted = true) {
+    if (adjusted) QVERIFY(b.adjust());
+    b.key(Qt::Key_F4);
+    QVERIFY(b.window.unfolded().isVisible());
+}
+
+int named(Bench& b, const std::string& name) {
+    const auto& features = sheet(b).scene()->features();
+    for (std::size_t i = 0; i < features.size(); ++i)
+        if (features[i].label == name) return int(i);
+    qFatal("the sample has no feature %s", name.c_str());
+}
+
+QPoint placeOf(Bench& b, const std::string& name, View view) {
+    const auto* line = sheet(b).scene()->line(named(b, name), view);
+    if (!line) qFatal("%s is not in that view", name.c_str());
+    // on the rim of a hole, for its middle may be another's too
+    return sheet(b).view().toScreen(line->points.front()).toPoint();
+}
+
+double heightOf(Bench& b, const survey::Id& level) {
+    const auto& levels = b.window.document().solution()->levels;
+    const auto it = levels.find(level);
+    return it == levels.end() ? 0.0 : it->second;
+}
+
+void pick(QAbstractItemView* list, int row) {
+    const auto index = list->model()->index(row, 0);
+    list->scrollTo(index);
+    QTest::mouseClick(list->viewport(), Qt::LeftButton, {}, list->visualRect(index).center());
+}
+
+}  // namespace
+
+class UnfoldedTest : public QObject {
+    Q_OBJECT
+  private Q_SLOTS:
+    void initTestCase() {
+        if (!QFile::exists(kSample)) QSKIP("the sample has not been built");
+        qputenv("XDG_CONFIG_HOME", settings_.path().toLocal8Bit());
+        QSettings::setPath(QSettings::IniFormat, QSettings::UserScope, settings_.path());
+    }
+    void saysWhatIsMissingFirst();
+    void hoveringAHoleDrawsItsLinesIntoTheNeighbours();
+    void choosesBothWays();
+    void aDimensionOfTheLedgerIsChosenHere();
+    void levelsFanOut();
+    void opensThePhotographThere();
+    void keepsThePointUnderThePointer();
+    void keepsHowItIsLaidOut();
+    void drawsEveryShowInBothPalettes();
+
+  private:
+    QTemporaryDir settings_;
+};
+
+void UnfoldedTest::saysWhatIsMissingFirst() {
+    Bench b;
+    unfold(b, false);
+    QVERIFY(b.part<QLabel>("unfoldedEmpty")->isVisible());
+    QVERIFY(b.part<QLabel>("unfoldedEmpty")->text().contains(QStringLiteral("Adjust first")));
+    QTest::mouseClick(b.part<QPushButton>("unfoldedAct"), Qt::LeftButton);
+    QVERIFY(QTest::qWaitFor([&] { return !b.window.jobs().running(); }, 120000));
+    QVERIFY(sheet(b).scene());
+    QVERIFY(sheet(b).isVisible());
+    QTest::keyClick(&sheet(b), Qt::Key_F4);
+    QVERIFY(b.window.canvas().isVisible());
+}
+
+void UnfoldedTest::hoveringAHoleDrawsItsLinesIntoTheNeighbours() {
+    Bench b;
+    unfold(b);
+    QVERIFY(QTest::qWaitFor([&] { return !sheet(b).pictures().busy() && sheet(b).pictures().at(View::Top); },
+                            60000));
+    QVERIFY(!sheet(b).pictures().at(View::Top)->image.isNull());
+    QTest::mouseMove(&sheet(b), placeOf(b, "H3", View::Top));
+    QTRY_VERIFY(sheet(b).hovered());
+    QCOMPARE(sheet(b).hovered()->feature, named(b, "H3"));
+    const auto& truth = b.window.document().solution()->features.at(
+        sheet(b).scene()->features()[std::size_t(named(b, "H3"))].feature);
+    const auto& a = sheet(b).scene()->arrangement();
+    int front = 0, side = 0;
+    for (const auto& p : sheet(b).shownProjectors()) {
+        if (p.trace.role != unfold::Trace::Role::Centre) continue;
+        QVERIFY((p.place - a.toSheet(p.to, truth.point)).norm() < 1e-9);
+        QVERIFY(p.trace.plusMinus() > 0.0);
+        if (p.to == View::Front) {  // x goes straight there
+            QVERIFY(std::abs(p.path.back().x() - truth.point.x()) < 1e-9);
+            ++front;
+        }
+        if (p.to == View::Left) {  // y by the mitre line
+            QCOMPARE(p.path.size(), std::size_t(3));
+            ++side;
+        }
+    }
+    QCOMPARE(front, 1);
+    QCOMPARE(side, 1);
+    QVERIFY(b.part<QLabel>("words")->text().contains(QStringLiteral("hole H3")));
+    QVERIFY(sheet(b).accessibleDescription().contains(QStringLiteral("H3")));
+    // the line is on the screen: something changed between the views when the pointer came
+    const auto path = sheet(b).shownProjectors().front();
+    const QPoint between = sheet(b).view().toScreen(Vec2(0.5 * (path.path[0] + path.path[1]))).toPoint();
+    const QImage with = sheet(b).grab().toImage();
+    QTest::mouseMove(&sheet(b), QPoint(3, 3));
+    QTRY_VERIFY(!sheet(b).hovered());
+    const QImage without = sheet(b).grab().toImage();
+    int changed = 0;
+    for (int dx = -2; dx <= 2; ++dx)
+        for (int dy = -20; dy <= 20; ++dy)
+            changed += with.pixel(between + QPoint(dx, dy)) != without.pixel(between + QPoint(dx, dy));
+    QVERIFY(changed > 10);
+}
+
+void UnfoldedTest::choosesBothWays() {
+    Bench b;
+    unfold(b);
+    QTest::mouseClick(&sheet(b), Qt::LeftButton, {}, placeOf(b, "H2", View::Top));
+    const auto id = sheet(b).scene()->features()[std::size_t(named(b, "H2"))].feature;
+    QCOMPARE(b.window.choice().feature(), id);
+    // from the list
+    b.showTab("features");
+    pick(b.part<QTableView>("features"), 3);
+    QCOMPARE(b.window.choice().feature(), b.survey().features[3].id);
+    QCOMPARE(sheet(b).scene()->features()[std::size_t(sheet(b).chosen().feature)].feature,
+             b.survey().features[3].id);
+    // by keyboard to a neighbour of the same level, and away
+    const auto before = sheet(b).chosen().feature;
+    QTest::keyClick(&sheet(b), Qt::Key_Right);
+    QVERIFY(sheet(b).chosen().feature != before);
+    QVERIFY(!b.window.choice().feature().empty());
+    QTest::keyClick(&sheet(b), Qt::Key_Escape);
+    QVERIFY(b.window.choice().feature().empty());
+    QVERIFY(!b.undo().canUndo());  // looking is no act
+}
+
+void UnfoldedTest::aDimensionOfTheLedgerIsChosenHere() {
+    Bench b;
+    unfold(b);
+    b.showTab("ledger");
+    pick(b.part<QTableView>("ledger"), 1);
+    const auto& d = b.survey().dimensions[1];
+    QCOMPARE(b.window.unfolded().dimension(), d.id);
+    const QImage with = sheet(b).grab().toImage();
+    QTest::keyClick(&sheet(b), Qt::Key_Escape);
+    QVERIFY(b.window.unfolded().dimension().empty());
+    QVERIFY(sheet(b).grab().toImage() != with);
+}
+
+void UnfoldedTest::levelsFanOut() {
+    Bench b;
+    unfold(b);
+    auto* list = b.part<QListWidget>("unfoldedLevels");
+    // the rule and the card lie beside the part
+    QCOMPARE(list->count(), int(b.survey().levels.size()) - 2);
+    double above = INFINITY;
+    for (int i = 0; i < list->count(); ++i) {
+        const std::string name = list->item(i)->text().section(QLatin1Char('\n'), 0, 0).toStdString();
+        double z = NAN;
+        for (const auto& level : b.survey().levels)
+            if (level.name == name) z = heightOf(b, level.id);
+        QVERIFY2(z < above, name.c_str());
+        above = z;
+    }
+    pick(list, 0);
+    const double z = heightOf(b, b.window.choice().level());
+    QCOMPARE(sheet(b).depthOf(View::Top), z);
+    QVERIFY(QTest::qWaitFor(
+        [&] {
+            const auto* picture = sheet(b).pictures().at(View::Top);
+            return picture && picture->depth == z;
+        },
+        60000));
+    const auto highest = b.window.choice().level();
+    QTest::keyClick(&sheet(b), Qt::Key_Down, Qt::ShiftModifier);
+    QVERIFY(b.window.choice().level() != highest);
+    QTest::keyClick(&sheet(b), Qt::Key_Up, Qt::ShiftModifier);
+    QCOMPARE(b.window.choice().level(), highest);
+}
+
+void UnfoldedTest::opensThePhotographThere() {
+    Bench b;
+    unfold(b);
+    QTest::mouseDClick(&sheet(b), Qt::LeftButton, {}, placeOf(b, "H4", View::Top));
+    QVERIFY(b.window.canvas().isVisible());
+    const auto* station = survey::find(b.survey().stations, b.window.choice().station());
+    QVERIFY(station && station->view == View::Top);
+    const auto* mark = survey::find(b.survey().marks, b.window.choice().mark());
+    QVERIFY(mark && mark->station == station->id);
+    const QPointF at =
+        b.window.canvas().view().toScreen(QPointF(mark->points.front().px.x(), mark->points.front().px.y()));
+    QVERIFY((at - b.window.canvas().rect().toRectF().center()).manhattanLength() < 4.0);
+    // and from the keyboard
+    b.key(Qt::Key_F4);
+    QTest::mouseClick(&sheet(b), Qt::LeftButton, {}, placeOf(b, "H1", View::Top));
+    QTest::keyClick(&sheet(b), Qt::Key_Return);
+    QVERIFY(b.window.canvas().isVisible());
+}
+
+void UnfoldedTest::keepsThePointUnderThePointer() {
+    Bench b;
+    unfold(b);
+    for (const QPointF at : {QPointF(100, 80), QPointF(300, 200)})
+        for (const int notch : {120, 120, -120}) {
+            const Vec2 before = sheet(b).view().toSheet(at);
+            const double scale = sheet(b).view().scale;
+            QWheelEvent wheel(at, sheet(b).mapToGlobal(at), {}, {0, notch}, Qt::NoButton, Qt::NoModifier,
+                              Qt::NoScrollPhase, false);
+            QCoreApplication::sendEvent(&sheet(b), &wheel);
+            QVERIFY(sheet(b).view().scale != scale);
+            QVERIFY((sheet(b).view().toSheet(at) - before).norm() < 1e-6);
+        }
+    QTest::keyClick(&sheet(b), Qt::Key_0);
+    QVERIFY(sheet(b).rect().toRectF().contains(
+        sheet(b).view().toScreen(sheet(b).scene()->arrangement().whole())));
+}
+
+void UnfoldedTest::keepsHowItIsLaidOut() {
+    {
+        Bench b;
+        unfold(b);
+        const auto& a = sheet(b).scene()->arrangement();
+        QVERIFY(a.frame(View::Top).high.y() < a.frame(View::Front).low.y());  // first-angle: below
+        QCOMPARE(int(a.views().size()), 3);
+        auto* method = b.part<QComboBox>("method");
+        method->setFocus();
+        QTest::keyClick(method, Qt::Key_Down);
+        auto* views = b.part<QComboBox>("sheetViews");
+        QTest::keyClick(views, Qt::Key_Down);
+        const auto& now = sheet(b).scene()->arrangement();
+        QVERIFY(now.frame(View::Top).low.y() > now.frame(View::Front).high.y());
+        QCOMPARE(int(now.views().size()), 6);
+    }
+    Bench again;
+    unfold(again);
+    QCOMPARE(int(sheet(again).scene()->arrangement().method()), int(unfold::Method::ThirdAngle));
+    QCOMPARE(int(sheet(again).scene()->arrangement().views().size()), 6);
+    saveSheetSettings({});
+}
+
+void UnfoldedTest::drawsEveryShowInBothPalettes() {
+    Bench b;
+    unfold(b);
+    QTest::mouseClick(&sheet(b), Qt::LeftButton, {}, placeOf(b, "H2", View::Top));
+    auto* show = b.part<QToolButton>("sheetShow");
+    QImage last;
+    for (auto* action : show->menu()->actions()) {
+        if (!action->isCheckable()) continue;
+        const QImage before = sheet(b).grab().toImage();
+        action->toggle();
+        QVERIFY(!action->toolTip().isEmpty());
+        // carriers need a dimension, names may be crowded out: the others change what is seen
+        if (action->text() != QStringLiteral("Carriers") && action->text() != QStringLiteral("Names"))
+            QVERIFY2(sheet(b).grab().toImage() != before, qPrintable(action->text()));
+        last = sheet(b).grab().toImage();
+    }
+    b.part<QAction>("dark")->toggle();
+    QVERIFY(sheet(b).grab().toImage() != last);
+    b.part<QAction>("dark")->toggle();
+    saveSheetSettings({});
+}
+
+QTEST_MAIN(UnfoldedTest)
+#include "unfolded_test.moc"
