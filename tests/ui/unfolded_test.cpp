@@ -19,7 +19,7 @@ namespace {
 UnfoldedCanvas& sheet(Bench& b) { return b.window.unfolded().canvas(); }
 
 /// Opens the page; the survey is adjusted first where asked.
-void unfold(Bench& b, bool adjusted = true) {
+void openSheet(Bench& b, bool adjusted = true) {
     if (adjusted) QVERIFY(b.adjust());
     b.key(Qt::Key_F4);
     QVERIFY(b.window.unfolded().isVisible());
@@ -77,7 +77,7 @@ class UnfoldedTest : public QObject {
 
 void UnfoldedTest::saysWhatIsMissingFirst() {
     Bench b;
-    unfold(b, false);
+    openSheet(b, false);
     QVERIFY(b.part<QLabel>("unfoldedEmpty")->isVisible());
     QVERIFY(b.part<QLabel>("unfoldedEmpty")->text().contains(QStringLiteral("Adjust first")));
     QTest::mouseClick(b.part<QPushButton>("unfoldedAct"), Qt::LeftButton);
@@ -90,7 +90,7 @@ void UnfoldedTest::saysWhatIsMissingFirst() {
 
 void UnfoldedTest::hoveringAHoleDrawsItsLinesIntoTheNeighbours() {
     Bench b;
-    unfold(b);
+    openSheet(b);
     QVERIFY(QTest::qWaitFor([&] { return !sheet(b).pictures().busy() && sheet(b).pictures().at(View::Top); },
                             60000));
     QVERIFY(!sheet(b).pictures().at(View::Top)->image.isNull());
@@ -134,7 +134,7 @@ void UnfoldedTest::hoveringAHoleDrawsItsLinesIntoTheNeighbours() {
 
 void UnfoldedTest::choosesBothWays() {
     Bench b;
-    unfold(b);
+    openSheet(b);
     QTest::mouseClick(&sheet(b), Qt::LeftButton, {}, placeOf(b, "H2", View::Top));
     const auto id = sheet(b).scene()->features()[std::size_t(named(b, "H2"))].feature;
     QCOMPARE(b.window.choice().feature(), id);
@@ -156,7 +156,7 @@ void UnfoldedTest::choosesBothWays() {
 
 void UnfoldedTest::aDimensionOfTheLedgerIsChosenHere() {
     Bench b;
-    unfold(b);
+    openSheet(b);
     b.showTab("ledger");
     pick(b.part<QTableView>("ledger"), 1);
     const auto& d = b.survey().dimensions[1];
@@ -169,7 +169,7 @@ void UnfoldedTest::aDimensionOfTheLedgerIsChosenHere() {
 
 void UnfoldedTest::levelsFanOut() {
     Bench b;
-    unfold(b);
+    openSheet(b);
     auto* list = b.part<QListWidget>("unfoldedLevels");
     // the rule and the card lie beside the part
     QCOMPARE(list->count(), int(b.survey().levels.size()) - 2);
@@ -200,7 +200,7 @@ void UnfoldedTest::levelsFanOut() {
 
 void UnfoldedTest::opensThePhotographThere() {
     Bench b;
-    unfold(b);
+    openSheet(b);
     QTest::mouseDClick(&sheet(b), Qt::LeftButton, {}, placeOf(b, "H4", View::Top));
     QVERIFY(b.window.canvas().isVisible());
     const auto* station = survey::find(b.survey().stations, b.window.choice().station());
@@ -219,7 +219,7 @@ void UnfoldedTest::opensThePhotographThere() {
 
 void UnfoldedTest::keepsThePointUnderThePointer() {
     Bench b;
-    unfold(b);
+    openSheet(b);
     for (const QPointF at : {QPointF(100, 80), QPointF(300, 200)})
         for (const int notch : {120, 120, -120}) {
             const Vec2 before = sheet(b).view().toSheet(at);
@@ -238,7 +238,7 @@ void UnfoldedTest::keepsThePointUnderThePointer() {
 void UnfoldedTest::keepsHowItIsLaidOut() {
     {
         Bench b;
-        unfold(b);
+        openSheet(b);
         const auto& a = sheet(b).scene()->arrangement();
         QVERIFY(a.frame(View::Top).high.y() < a.frame(View::Front).low.y());  // first-angle: below
         QCOMPARE(int(a.views().size()), 3);
@@ -252,7 +252,7 @@ void UnfoldedTest::keepsHowItIsLaidOut() {
         QCOMPARE(int(now.views().size()), 6);
     }
     Bench again;
-    unfold(again);
+    openSheet(again);
     QCOMPARE(int(sheet(again).scene()->arrangement().method()), int(unfold::Method::ThirdAngle));
     QCOMPARE(int(sheet(again).scene()->arrangement().views().size()), 6);
     saveSheetSettings({});
@@ -260,7 +260,7 @@ void UnfoldedTest::keepsHowItIsLaidOut() {
 
 void UnfoldedTest::drawsEveryShowInBothPalettes() {
     Bench b;
-    unfold(b);
+    openSheet(b);
     QTest::mouseClick(&sheet(b), Qt::LeftButton, {}, placeOf(b, "H2", View::Top));
     auto* show = b.part<QToolButton>("sheetShow");
     QImage last;
