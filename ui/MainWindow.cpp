@@ -41,6 +41,7 @@ MainWindow::~MainWindow() {
     for (QObject* source : {static_cast<QObject*>(&document_), static_cast<QObject*>(&choice_),
                             static_cast<QObject*>(&jobs_), static_cast<QObject*>(&store_)})
         source->disconnect();
+    unfolded_->disconnect(this);  // the pointer leaves a sheet that is torn down, and words would follow
     delete bench_;
     delete takeCentralWidget();
 }
