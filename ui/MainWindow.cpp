@@ -41,7 +41,8 @@ MainWindow::~MainWindow() {
     for (QObject* source : {static_cast<QObject*>(&document_), static_cast<QObject*>(&choice_),
                             static_cast<QObject*>(&jobs_), static_cast<QObject*>(&store_)})
         source->disconnect();
-    unfolded_->disconnect(this);  // the pointer leaves a sheet that is torn down, and words would follow
+    // The pointer leaves what is torn down under it, and whoever says so would be answered with parts gone.
+    for (QObject* part : findChildren<QObject*>()) part->disconnect(this);
     delete bench_;
     delete takeCentralWidget();
 }

@@ -16,7 +16,7 @@ using namespace trammel::ui;
 
 namespace {
 
-UnfoldedCanvas& sheet(Bench& b) { return b.window.unfolded().canvas(); }
+UnfoldedCanvas& paper(Bench& b) { return b.window.unfolded().canvas(); }
 
 /// Opens the page; the survey is adjusted first where asked.
 void openSheet(Bench& b, bool adjusted = true) {
@@ -26,17 +26,17 @@ void openSheet(Bench& b, bool adjusted = true) {
 }
 
 int named(Bench& b, const std::string& name) {
-    const auto& features = sheet(b).scene()->features();
+    const auto& features = paper(b).scene()->features();
     for (std::size_t i = 0; i < features.size(); ++i)
         if (features[i].label == name) return int(i);
     qFatal("the sample has no feature %s", name.c_str());
 }
 
 QPoint placeOf(Bench& b, const std::string& name, View view) {
-    const auto* line = sheet(b).scene()->line(named(b, name), view);
+    const auto* line = paper(b).scene()->line(named(b, name), view);
     if (!line) qFatal("%s is not in that view", name.c_str());
     // on the rim of a hole, for its middle may be another's too
-    return sheet(b).view().toScreen(line->points.front()).toPoint();
+    return paper(b).view().toScreen(line->points.front()).toPoint();
 }
 
 double heightOf(Bench& b, const survey::Id& level) {
@@ -82,26 +82,26 @@ void UnfoldedTest::saysWhatIsMissingFirst() {
     QVERIFY(b.part<QLabel>("unfoldedEmpty")->text().contains(QStringLiteral("Adjust first")));
     QTest::mouseClick(b.part<QPushButton>("unfoldedAct"), Qt::LeftButton);
     QVERIFY(QTest::qWaitFor([&] { return !b.window.jobs().running(); }, 120000));
-    QVERIFY(sheet(b).scene());
-    QVERIFY(sheet(b).isVisible());
-    QTest::keyClick(&sheet(b), Qt::Key_F4);
+    QVERIFY(paper(b).scene());
+    QVERIFY(paper(b).isVisible());
+    QTest::keyClick(&paper(b), Qt::Key_F4);
     QVERIFY(b.window.canvas().isVisible());
 }
 
 void UnfoldedTest::hoveringAHoleDrawsItsLinesIntoTheNeighbours() {
     Bench b;
     openSheet(b);
-    QVERIFY(QTest::qWaitFor([&] { return !sheet(b).pictures().busy() && sheet(b).pictures().at(View::Top); },
+    QVERIFY(QTest::qWaitFor([&] { return !paper(b).pictures().busy() && paper(b).pictures().at(View::Top); },
                             60000));
-    QVERIFY(!sheet(b).pictures().at(View::Top)->image.isNull());
-    QTest::mouseMove(&sheet(b), placeOf(b, "H3", View::Top));
-    QTRY_VERIFY(sheet(b).hovered());
-    QCOMPARE(sheet(b).hovered()->feature, named(b, "H3"));
+    QVERIFY(!paper(b).pictures().at(View::Top)->image.isNull());
+    QTest::mouseMove(&paper(b), placeOf(b, "H3", View::Top));
+    QTRY_VERIFY(paper(b).hovered());
+    QCOMPARE(paper(b).hovered()->feature, named(b, "H3"));
     const auto& truth = b.window.document().solution()->features.at(
-        sheet(b).scene()->features()[std::size_t(named(b, "H3"))].feature);
-    const auto& a = sheet(b).scene()->arrangement();
+        paper(b).scene()->features()[std::size_t(named(b, "H3"))].feature);
+    const auto& a = paper(b).scene()->arrangement();
     int front = 0, side = 0;
-    for (const auto& p : sheet(b).shownProjectors()) {
+    for (const auto& p : paper(b).shownProjectors()) {
         if (p.trace.role != unfold::Trace::Role::Centre) continue;
         QVERIFY((p.place - a.toSheet(p.to, truth.point)).norm() < 1e-9);
         QVERIFY(p.trace.plusMinus() > 0.0);
@@ -117,14 +117,14 @@ void UnfoldedTest::hoveringAHoleDrawsItsLinesIntoTheNeighbours() {
     QCOMPARE(front, 1);
     QCOMPARE(side, 1);
     QVERIFY(b.part<QLabel>("words")->text().contains(QStringLiteral("hole H3")));
-    QVERIFY(sheet(b).accessibleDescription().contains(QStringLiteral("H3")));
+    QVERIFY(paper(b).accessibleDescription().contains(QStringLiteral("H3")));
     // the line is on the screen: something changed between the views when the pointer came
-    const auto path = sheet(b).shownProjectors().front();
-    const QPoint between = sheet(b).view().toScreen(Vec2(0.5 * (path.path[0] + path.path[1]))).toPoint();
-    const QImage with = sheet(b).grab().toImage();
-    QTest::mouseMove(&sheet(b), QPoint(3, 3));
-    QTRY_VERIFY(!sheet(b).hovered());
-    const QImage without = sheet(b).grab().toImage();
+    const auto path = paper(b).shownProjectors().front();
+    const QPoint between = paper(b).view().toScreen(Vec2(0.5 * (path.path[0] + path.path[1]))).toPoint();
+    const QImage with = paper(b).grab().toImage();
+    QTest::mouseMove(&paper(b), QPoint(3, 3));
+    QTRY_VERIFY(!paper(b).hovered());
+    const QImage without = paper(b).grab().toImage();
     int changed = 0;
     for (int dx = -2; dx <= 2; ++dx)
         for (int dy = -20; dy <= 20; ++dy)
@@ -135,21 +135,21 @@ void UnfoldedTest::hoveringAHoleDrawsItsLinesIntoTheNeighbours() {
 void UnfoldedTest::choosesBothWays() {
     Bench b;
     openSheet(b);
-    QTest::mouseClick(&sheet(b), Qt::LeftButton, {}, placeOf(b, "H2", View::Top));
-    const auto id = sheet(b).scene()->features()[std::size_t(named(b, "H2"))].feature;
+    QTest::mouseClick(&paper(b), Qt::LeftButton, {}, placeOf(b, "H2", View::Top));
+    const auto id = paper(b).scene()->features()[std::size_t(named(b, "H2"))].feature;
     QCOMPARE(b.window.choice().feature(), id);
     // from the list
     b.showTab("features");
     pick(b.part<QTableView>("features"), 3);
     QCOMPARE(b.window.choice().feature(), b.survey().features[3].id);
-    QCOMPARE(sheet(b).scene()->features()[std::size_t(sheet(b).chosen().feature)].feature,
+    QCOMPARE(paper(b).scene()->features()[std::size_t(paper(b).chosen().feature)].feature,
              b.survey().features[3].id);
     // by keyboard to a neighbour of the same level, and away
-    const auto before = sheet(b).chosen().feature;
-    QTest::keyClick(&sheet(b), Qt::Key_Right);
-    QVERIFY(sheet(b).chosen().feature != before);
+    const auto before = paper(b).chosen().feature;
+    QTest::keyClick(&paper(b), Qt::Key_Right);
+    QVERIFY(paper(b).chosen().feature != before);
     QVERIFY(!b.window.choice().feature().empty());
-    QTest::keyClick(&sheet(b), Qt::Key_Escape);
+    QTest::keyClick(&paper(b), Qt::Key_Escape);
     QVERIFY(b.window.choice().feature().empty());
     QVERIFY(!b.undo().canUndo());  // looking is no act
 }
@@ -161,10 +161,10 @@ void UnfoldedTest::aDimensionOfTheLedgerIsChosenHere() {
     pick(b.part<QTableView>("ledger"), 1);
     const auto& d = b.survey().dimensions[1];
     QCOMPARE(b.window.unfolded().dimension(), d.id);
-    const QImage with = sheet(b).grab().toImage();
-    QTest::keyClick(&sheet(b), Qt::Key_Escape);
+    const QImage with = paper(b).grab().toImage();
+    QTest::keyClick(&paper(b), Qt::Key_Escape);
     QVERIFY(b.window.unfolded().dimension().empty());
-    QVERIFY(sheet(b).grab().toImage() != with);
+    QVERIFY(paper(b).grab().toImage() != with);
 }
 
 void UnfoldedTest::levelsFanOut() {
@@ -184,24 +184,24 @@ void UnfoldedTest::levelsFanOut() {
     }
     pick(list, 0);
     const double z = heightOf(b, b.window.choice().level());
-    QCOMPARE(sheet(b).depthOf(View::Top), z);
+    QCOMPARE(paper(b).depthOf(View::Top), z);
     QVERIFY(QTest::qWaitFor(
         [&] {
-            const auto* picture = sheet(b).pictures().at(View::Top);
+            const auto* picture = paper(b).pictures().at(View::Top);
             return picture && picture->depth == z;
         },
         60000));
     const auto highest = b.window.choice().level();
-    QTest::keyClick(&sheet(b), Qt::Key_Down, Qt::ShiftModifier);
+    QTest::keyClick(&paper(b), Qt::Key_Down, Qt::ShiftModifier);
     QVERIFY(b.window.choice().level() != highest);
-    QTest::keyClick(&sheet(b), Qt::Key_Up, Qt::ShiftModifier);
+    QTest::keyClick(&paper(b), Qt::Key_Up, Qt::ShiftModifier);
     QCOMPARE(b.window.choice().level(), highest);
 }
 
 void UnfoldedTest::opensThePhotographThere() {
     Bench b;
     openSheet(b);
-    QTest::mouseDClick(&sheet(b), Qt::LeftButton, {}, placeOf(b, "H4", View::Top));
+    QTest::mouseDClick(&paper(b), Qt::LeftButton, {}, placeOf(b, "H4", View::Top));
     QVERIFY(b.window.canvas().isVisible());
     const auto* station = survey::find(b.survey().stations, b.window.choice().station());
     QVERIFY(station && station->view == View::Top);
@@ -212,8 +212,8 @@ void UnfoldedTest::opensThePhotographThere() {
     QVERIFY((at - b.window.canvas().rect().toRectF().center()).manhattanLength() < 4.0);
     // and from the keyboard
     b.key(Qt::Key_F4);
-    QTest::mouseClick(&sheet(b), Qt::LeftButton, {}, placeOf(b, "H1", View::Top));
-    QTest::keyClick(&sheet(b), Qt::Key_Return);
+    QTest::mouseClick(&paper(b), Qt::LeftButton, {}, placeOf(b, "H1", View::Top));
+    QTest::keyClick(&paper(b), Qt::Key_Return);
     QVERIFY(b.window.canvas().isVisible());
 }
 
@@ -222,24 +222,24 @@ void UnfoldedTest::keepsThePointUnderThePointer() {
     openSheet(b);
     for (const QPointF at : {QPointF(100, 80), QPointF(300, 200)})
         for (const int notch : {120, 120, -120}) {
-            const Vec2 before = sheet(b).view().toSheet(at);
-            const double scale = sheet(b).view().scale;
-            QWheelEvent wheel(at, sheet(b).mapToGlobal(at), {}, {0, notch}, Qt::NoButton, Qt::NoModifier,
+            const Vec2 before = paper(b).view().toSheet(at);
+            const double scale = paper(b).view().scale;
+            QWheelEvent wheel(at, paper(b).mapToGlobal(at), {}, {0, notch}, Qt::NoButton, Qt::NoModifier,
                               Qt::NoScrollPhase, false);
-            QCoreApplication::sendEvent(&sheet(b), &wheel);
-            QVERIFY(sheet(b).view().scale != scale);
-            QVERIFY((sheet(b).view().toSheet(at) - before).norm() < 1e-6);
+            QCoreApplication::sendEvent(&paper(b), &wheel);
+            QVERIFY(paper(b).view().scale != scale);
+            QVERIFY((paper(b).view().toSheet(at) - before).norm() < 1e-6);
         }
-    QTest::keyClick(&sheet(b), Qt::Key_0);
-    QVERIFY(sheet(b).rect().toRectF().contains(
-        sheet(b).view().toScreen(sheet(b).scene()->arrangement().whole())));
+    QTest::keyClick(&paper(b), Qt::Key_0);
+    QVERIFY(paper(b).rect().toRectF().contains(
+        paper(b).view().toScreen(paper(b).scene()->arrangement().whole())));
 }
 
 void UnfoldedTest::keepsHowItIsLaidOut() {
     {
         Bench b;
         openSheet(b);
-        const auto& a = sheet(b).scene()->arrangement();
+        const auto& a = paper(b).scene()->arrangement();
         QVERIFY(a.frame(View::Top).high.y() < a.frame(View::Front).low.y());  // first-angle: below
         QCOMPARE(int(a.views().size()), 3);
         auto* method = b.part<QComboBox>("method");
@@ -247,35 +247,35 @@ void UnfoldedTest::keepsHowItIsLaidOut() {
         QTest::keyClick(method, Qt::Key_Down);
         auto* views = b.part<QComboBox>("sheetViews");
         QTest::keyClick(views, Qt::Key_Down);
-        const auto& now = sheet(b).scene()->arrangement();
+        const auto& now = paper(b).scene()->arrangement();
         QVERIFY(now.frame(View::Top).low.y() > now.frame(View::Front).high.y());
         QCOMPARE(int(now.views().size()), 6);
     }
     Bench again;
     openSheet(again);
-    QCOMPARE(int(sheet(again).scene()->arrangement().method()), int(unfold::Method::ThirdAngle));
-    QCOMPARE(int(sheet(again).scene()->arrangement().views().size()), 6);
+    QCOMPARE(int(paper(again).scene()->arrangement().method()), int(unfold::Method::ThirdAngle));
+    QCOMPARE(int(paper(again).scene()->arrangement().views().size()), 6);
     saveSheetSettings({});
 }
 
 void UnfoldedTest::drawsEveryShowInBothPalettes() {
     Bench b;
     openSheet(b);
-    QTest::mouseClick(&sheet(b), Qt::LeftButton, {}, placeOf(b, "H2", View::Top));
+    QTest::mouseClick(&paper(b), Qt::LeftButton, {}, placeOf(b, "H2", View::Top));
     auto* show = b.part<QToolButton>("sheetShow");
     QImage last;
     for (auto* action : show->menu()->actions()) {
         if (!action->isCheckable()) continue;
-        const QImage before = sheet(b).grab().toImage();
+        const QImage before = paper(b).grab().toImage();
         action->toggle();
         QVERIFY(!action->toolTip().isEmpty());
         // carriers need a dimension, names may be crowded out: the others change what is seen
         if (action->text() != QStringLiteral("Carriers") && action->text() != QStringLiteral("Names"))
-            QVERIFY2(sheet(b).grab().toImage() != before, qPrintable(action->text()));
-        last = sheet(b).grab().toImage();
+            QVERIFY2(paper(b).grab().toImage() != before, qPrintable(action->text()));
+        last = paper(b).grab().toImage();
     }
     b.part<QAction>("dark")->toggle();
-    QVERIFY(sheet(b).grab().toImage() != last);
+    QVERIFY(paper(b).grab().toImage() != last);
     b.part<QAction>("dark")->toggle();
     saveSheetSettings({});
 }

@@ -85,6 +85,8 @@ class UnfoldedCanvas : public QWidget {
     };
     std::vector<Line> titleLines() const;
     QRectF titleBox() const;
+    /// px between a view's frame and what stands above it on the sheet.
+    double roomAbove(View view) const;
 
     std::shared_ptr<const UnfoldedScene> scene_;
     UnfoldedPictures pictures_;

@@ -13,7 +13,8 @@
 namespace trammel::ui {
 namespace {
 
-constexpr double kPad = 9.0;  // px within the title block
+constexpr double kPad = 9.0;          // px within the title block
+constexpr double kLeastWhere = 70.0;  // px that the words beside a view's name need
 
 QString number(double value, int decimals) { return QString::fromStdString(drawing::fixed(value, decimals)); }
 
@@ -133,21 +134,44 @@ void UnfoldedCanvas::paintCaptions(QPainter& painter, std::vector<QRectF>& taken
         const QString name = viewWord(side.view);
         painter.setFont(strong);
         const double wide = painter.fontMetrics().horizontalAdvance(name) + 8.0;
-        QRectF box(frame.left(), frame.top() - line - 1, std::max(frame.width(), 90.0), line);
+        // above the frame, or in its corner where the sheet is too small for letters between the views
+        const bool above = roomAbove(side.view) > line + 2.0;
+        QRectF box(frame.left(), above ? frame.top() - line - 1 : frame.top(), wide, line);
+        if (!above) {
+            QColor plate = colours.paper;
+            plate.setAlpha(210);
+            painter.fillRect(box, plate);
+        }
         painter.setPen(colours.ink);
-        painter.drawText(box, Qt::AlignLeft | Qt::AlignVCenter, name);
+        painter.drawText(box.translated(above ? 0.0 : 3.0, 0.0), Qt::AlignLeft | Qt::AlignVCenter, name);
+        taken.push_back(box);
+        const double left = frame.right() - box.right();
+        if (!above || left < kLeastWhere) continue;
         strong.setBold(false);
         painter.setFont(strong);
         strong.setBold(true);
         QColor soft = colours.ink;
         soft.setAlpha(185);
         painter.setPen(soft);
-        box.setLeft(box.left() + wide);
+        box = QRectF(box.topRight(), QSizeF(left, line));
         painter.drawText(
             box, Qt::AlignLeft | Qt::AlignVCenter,
             painter.fontMetrics().elidedText(where, Qt::ElideRight, static_cast<int>(box.width())));
         taken.push_back(box);
     }
+}
+
+double UnfoldedCanvas::roomAbove(View view) const {
+    const auto& a = scene_->arrangement();
+    const unfold::Frame& frame = a.frame(view);
+    double room = 1e3;  // the sheet's own margin holds a caption
+    for (const View v : a.views()) {
+        const unfold::Frame& other = a.frame(v);
+        if (other.low.y() >= frame.high.y() && other.low.x() < frame.high.x() &&
+            other.high.x() > frame.low.x())
+            room = std::min(room, (other.low.y() - frame.high.y()) * view_.scale);
+    }
+    return room;
 }
 
 std::vector<UnfoldedCanvas::Line> UnfoldedCanvas::titleLines() const {
@@ -249,10 +273,10 @@ void UnfoldedCanvas::paintTitleBlock(QPainter& painter) {
     paintSymbol(painter, scene_->arrangement().method(), QPointF(at.left() + 1.15 * foot, middle), 0.8 * foot,
                 colours.ink);
     painter.setPen(colours.ink);
-    painter.drawText(
-        QRectF(at.left() + 2.5 * foot, middle - line, at.right() - at.left() - 2.5 * foot, 2 * line),
-        Qt::AlignRight | Qt::AlignVCenter,
-        tr("1 mm is %1 px").arg(view_.scale, 0, 'f', view_.scale < 10 ? 2 : 1));
+    const QRectF note(at.left() + 2.5 * foot, middle - line, at.right() - at.left() - 2.5 * foot, 2 * line);
+    const QString words = tr("1 mm is %1 px").arg(view_.scale, 0, 'f', view_.scale < 10 ? 2 : 1);
+    if (painter.fontMetrics().horizontalAdvance(words) <= note.width())
+        painter.drawText(note, Qt::AlignRight | Qt::AlignVCenter, words);
 }
 
 }  // namespace trammel::ui

@@ -13,7 +13,8 @@
 namespace trammel::ui {
 namespace {
 
-constexpr int kFan = 46;  // px for the leaders and the scale
+constexpr int kFan = 46;                                 // px for the leaders and the scale
+constexpr int kWide = 160 + kFan, kNarrow = 104 + kFan;  // px, beside a wide and a narrow sheet
 
 QString number(double value, int decimals) { return QString::fromStdString(drawing::fixed(value, decimals)); }
 
@@ -27,10 +28,11 @@ UnfoldedLevels::UnfoldedLevels(Document& document, Choice& choice, QWidget* pare
     list_->setFrameShape(QFrame::NoFrame);
     list_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
     list_->setTextElideMode(Qt::ElideRight);
+    list_->setSpacing(3);
     auto* line = new QHBoxLayout(this);
     line->setContentsMargins(0, 0, kFan, 0);
     line->addWidget(list_);
-    setFixedWidth(160 + kFan);
+    setFixedWidth(kWide);
     list_->viewport()->installEventFilter(this);
     connect(list_, &QListWidget::currentRowChanged, this, [this](int row) {
         if (!silent_ && row >= 0 && row < static_cast<int>(rows_.size()))
@@ -68,8 +70,10 @@ void UnfoldedLevels::refresh() {
                 z = tr("z 0, the datum");
             else if (measured && measured->plusMinus > 0.0)
                 z += tr(" ± %1").arg(number(measured->plusMinus, measured->plusMinus < 0.1 ? 3 : 2));
-            list_->addItem(QString::fromStdString(level->name.empty() ? level->id : level->name) +
-                           QLatin1Char('\n') + z);
+            const QString words =
+                QString::fromStdString(level->name.empty() ? level->id : level->name) + QLatin1Char('\n') + z;
+            list_->addItem(words);
+            list_->item(list_->count() - 1)->setToolTip(words);
         }
     }
     silent_ = false;
@@ -83,6 +87,8 @@ void UnfoldedLevels::refreshChoice() {
     silent_ = false;
     update();
 }
+
+void UnfoldedLevels::setNarrow(bool narrow) { setFixedWidth(narrow ? kNarrow : kWide); }
 
 void UnfoldedLevels::step(int by) {
     if (rows_.empty()) return;

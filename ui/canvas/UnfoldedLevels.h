@@ -18,6 +18,8 @@ class UnfoldedLevels : public QWidget {
     void refreshChoice();
     /// Chooses the next level, 1: the one above.
     void step(int by);
+    /// Where the sheet needs the room; long names are cut then and told whole under the pointer.
+    void setNarrow(bool narrow);
 
   protected:
     void paintEvent(QPaintEvent* event) override;

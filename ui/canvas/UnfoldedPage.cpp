@@ -2,12 +2,14 @@
 #include "ui/canvas/UnfoldedPage.h"
 
 #include <QComboBox>
+#include <QEvent>
 #include <QHBoxLayout>
 #include <QLabel>
 #include <QMenu>
 #include <QPainter>
 #include <QPixmap>
 #include <QPushButton>
+#include <QResizeEvent>
 #include <QStackedWidget>
 #include <QToolButton>
 
@@ -15,6 +17,8 @@
 
 namespace trammel::ui {
 namespace {
+
+constexpr int kNarrowPage = 560;  // px: below, the sheet needs the levels' room
 
 QIcon symbolIcon(unfold::Method method, const QColor& ink) {
     QPixmap pixmap(96, 40);
@@ -257,10 +261,24 @@ void UnfoldedPage::change(const SheetSettings& settings) {
     if (laid) rebuild(false);
 }
 
-void UnfoldedPage::showEvent(QShowEvent*) {
+void UnfoldedPage::refreshSymbols() {
     const QColor ink = palette().color(QPalette::WindowText);
     method_->setItemIcon(0, symbolIcon(unfold::Method::FirstAngle, ink));
     method_->setItemIcon(1, symbolIcon(unfold::Method::ThirdAngle, ink));
+}
+
+void UnfoldedPage::resizeEvent(QResizeEvent* event) {
+    levels_->setNarrow(event->size().width() < kNarrowPage);
+    QWidget::resizeEvent(event);
+}
+
+void UnfoldedPage::changeEvent(QEvent* event) {
+    if (method_ && event->type() == QEvent::PaletteChange) refreshSymbols();
+    QWidget::changeEvent(event);
+}
+
+void UnfoldedPage::showEvent(QShowEvent*) {
+    refreshSymbols();
     if (stale_)
         rebuild(shownIdentity_ == document_.identity());
     else

@@ -46,6 +46,8 @@ class UnfoldedPage : public QWidget {
 
   protected:
     void showEvent(QShowEvent* event) override;
+    void changeEvent(QEvent* event) override;
+    void resizeEvent(QResizeEvent* event) override;
 
   private:
     QWidget* makeStrip();
@@ -54,6 +56,7 @@ class UnfoldedPage : public QWidget {
     void change(const SheetSettings& settings);
     void rebuild(bool same);
     void refreshEmpty();
+    void refreshSymbols();
     void dropDimension();
     void open(const survey::Id& feature, View view);
 

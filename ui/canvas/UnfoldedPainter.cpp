@@ -21,6 +21,9 @@ using unfold::Trace;
 const QList<qreal> kCentreDashes = {12.0, 3.0, 1.0, 3.0};
 const QList<qreal> kEndDashes = {5.0, 3.0};
 constexpr double kWide = 2.0, kNarrow = 1.0;
+constexpr double kLeastForNames = 180.0;  // px of a view's width
+constexpr int kRings = 8;                 // places tried above and below one another for words
+constexpr double kSignRoom = 9.0;         // px between the signs of marked points, that they stay signs
 
 QPainterPath pathOf(const std::vector<Vec2>& points, const SheetTransform& view, bool closed) {
     QPainterPath path;
@@ -121,6 +124,8 @@ void paintResiduals(QPainter& painter, const UnfoldedScene& scene, int index, co
 void paintNames(QPainter& painter, const UnfoldedScene& scene, const SheetTransform& view,
                 const SheetLook& look, const SheetColours& colours) {
     std::vector<QRectF> taken;
+    const auto& frame = scene.arrangement().frame(scene.arrangement().views().front());
+    if (frame.size().x() * view.scale < kLeastForNames) return;  // they would hide the part
     for (const SheetLine& line : scene.lines()) {
         const Placed& f = *scene.feature(line.feature);
         // names of edges and corners would cover the part; holes and what is near enough get theirs
@@ -172,9 +177,13 @@ void paintMarked(QPainter& painter, const UnfoldedScene& scene, int feature, con
     for (std::size_t i = 0; i < scene.lines().size(); ++i) {
         if (scene.lines()[i].feature != feature) continue;
         QPainterPath signs;
+        std::vector<QPointF> drawn;
         for (const auto& seen : scene.seen(static_cast<int>(i)))
             for (const Vec2& p : seen.at) {
                 const QPointF at = view.toScreen(p);
+                const auto near = [&](const QPointF& q) { return (q - at).manhattanLength() < kSignRoom; };
+                if (std::ranges::any_of(drawn, near)) continue;
+                drawn.push_back(at);
                 signs.moveTo(at + QPointF(-3.5, -3.5));
                 signs.lineTo(at + QPointF(3.5, 3.5));
                 signs.moveTo(at + QPointF(-3.5, 3.5));
@@ -227,20 +236,31 @@ QString axisName(int axis, bool turned) {
 bool paintWords(QPainter& painter, const QPointF& at, const QString& text, const SheetColours& colours,
                 const QColor& ink, bool must, std::vector<QRectF>& taken) {
     const QSizeF size = painter.fontMetrics().boundingRect(text).size() + QSizeF(8, 2);
-    const QRectF places[] = {{at + QPointF(6, -6 - size.height()), size},
-                             {at + QPointF(6, 6), size},
-                             {at + QPointF(-6 - size.width(), -6 - size.height()), size},
-                             {at + QPointF(-6 - size.width(), 6), size}};
-    const QRectF room = QRectF(painter.viewport());
+    const QRectF room = QRectF(painter.viewport()).adjusted(2, 2, -2, -2);
     const auto isFree = [&](const QRectF& box) {
         return room.contains(box) &&
                std::ranges::none_of(taken, [&](const QRectF& other) { return other.intersects(box); });
     };
-    const auto* place = std::ranges::find_if(places, isFree);
-    if (place == std::end(places) && !must) return false;
-    QRectF box = place == std::end(places) ? places[0] : *place;
-    if (place == std::end(places))  // push it down until it covers nothing
-        for (int i = 0; i < 12 && !isFree(box); ++i) box.translate(0, size.height() + 1);
+    // beside its place, then further off: right before left, above before below
+    QRectF box;
+    bool found = false;
+    const int rings = must ? kRings : 1;
+    for (int ring = 0; ring < rings && !found; ++ring)
+        for (int side = 0; side < 4 && !found; ++side) {
+            const double away = 6.0 + ring * (size.height() + 1.0);
+            const double x = side < 2 ? 6.0 : -6.0 - size.width();
+            const double y = side % 2 == 0 ? -away - size.height() : away;
+            box = QRectF(at + QPointF(x, y), size);
+            found = isFree(box);
+        }
+    if (!found && !must) return false;
+    if (!found) {  // crowded: within the sheet's window at least
+        box = QRectF(at + QPointF(6.0, -6.0 - size.height()), size);
+        box.moveLeft(std::clamp(box.left(), room.left(), std::max(room.left(), room.right() - box.width())));
+        box.moveTop(std::clamp(box.top(), room.top(), std::max(room.top(), room.bottom() - box.height())));
+        for (int i = 0; i < kRings && !isFree(box); ++i) box.translate(0, size.height() + 1);
+        box.moveTop(std::min(box.top(), room.bottom() - box.height()));
+    }
     taken.push_back(box);
     QColor paper = colours.paper;
     paper.setAlpha(225);

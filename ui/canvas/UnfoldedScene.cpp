@@ -87,7 +87,7 @@ void UnfoldedScene::chooseSides(const Document& document, const SheetSettings& s
     const unfold::Box box = unfold::boxOf(features_, turn_);
     const double largest = std::max(1.0, (box.high - box.low).maxCoeff());
     arrangement_ = unfold::Arrangement(
-        {settings.method, box, turn_, views, std::max(kLeastBorder, 0.03 * largest), 0.04 * largest});
+        {settings.method, box, turn_, views, std::max(kLeastBorder, 0.03 * largest), 0.09 * largest});
     for (const View view : arrangement_.views()) {
         UnfoldedSide side;
         side.view = view;
