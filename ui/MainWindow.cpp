@@ -16,9 +16,31 @@
 #include "core/drawing/Format.h"
 #include "ui/canvas/CorrectedView.h"
 #include "ui/canvas/LevelPoint.h"
+#include "ui/panels/LedgerRows.h"
 #include "ui/tools/MarkEdits.h"
 
 namespace trammel::ui {
+namespace {
+
+/// A mark of what an entry of the ledger is about: in the photograph that shows most of it, the one at hand
+/// before others. Null where none of it is marked.
+const survey::Mark* markToShow(const survey::Survey& survey, const survey::Id& entry,
+                               const survey::Id& atHand) {
+    std::map<survey::Id, std::size_t> seen;
+    const auto objects = objectsOf(survey, entry);
+    const auto about = [&](const survey::Mark& m) {
+        return std::ranges::find(objects, m.feature) != objects.end() && !m.points.empty();
+    };
+    for (const auto& m : survey.marks)
+        if (about(m)) seen[m.station] += 2;
+    if (seen.contains(atHand)) ++seen[atHand];
+    const survey::Mark* best = nullptr;
+    for (const auto& m : survey.marks)
+        if (about(m) && (!best || seen[m.station] > seen[best->station])) best = &m;
+    return best;
+}
+
+}  // namespace
 
 MainWindow::MainWindow(Prompts& prompts, const QString& draftFolder, QWidget* parent)
     : QMainWindow(parent), prompts_(prompts), desk_(document_, prompts), tasks_(document_, jobs_) {
@@ -129,8 +151,7 @@ void MainWindow::connectParts() {
     connect(unfolded_, &UnfoldedPage::adjustAsked, &tasks_, &SurveyTasks::adjust);
     connect(unfolded_, &UnfoldedPage::photographsAsked, this,
             [this] { tasks_.addPhotographs(prompts_.photographs()); });
-    connect(ledger_, &LedgerPanel::dimensionChosen, unfolded_, &UnfoldedPage::setDimension);
-    connect(unfolded_, &UnfoldedPage::dimensionDropped, ledger_, [this] { ledger_->choose({}); });
+    connect(ledger_, &LedgerPanel::showAsked, this, &MainWindow::showObject);
     connect(unfolded_, &UnfoldedPage::markingAsked, this, [this] { showPage(Large); });
     connect(unfolded_, &UnfoldedPage::photographAsked, this, &MainWindow::openPhotograph);
     connect(unfolded_, &UnfoldedPage::wordsChanged, this, [this] {
@@ -300,6 +321,7 @@ void MainWindow::refreshChoice() {
     levels_->refresh();
     features_->refresh();
     checks_->refreshChoice();
+    ledger_->refreshChoice();
     levelBox_->setCurrentIndex(levelBox_->findData(QString::fromStdString(choice_.level())));
     const int row = photographsPanel_->model().rowOf(choice_.station());
     if (row >= 0) grid_->setCurrentIndex(photographsPanel_->model().index(row, 0));
@@ -328,6 +350,7 @@ void MainWindow::refreshPhotograph() {
     MarkStyle style = canvas_->style();
     style.pickedMark = choice_.mark();
     style.pickedFeature = choice_.feature();
+    style.shown = objectsOf(document_.survey(), choice_.entry());
     style.level = choice_.level();
     style.quiet = bench_->offers() || bench_->rivals();
     canvas_->setStyle(style);
@@ -385,16 +408,16 @@ void MainWindow::refreshJobs() {
 void MainWindow::showObject(const survey::Id& object) {
     const auto& survey = document_.survey();
     const auto* mark = survey::find(survey.marks, object);
-    if (const auto* reading = survey::find(survey.readings, object)) {
-        tabs_->setCurrentWidget(readings_);
-        for (const auto& m : survey.marks)
-            if (!reading->objects.empty() && m.feature == reading->objects.front()) mark = &m;
+    if (entryKind(survey, object)) {
+        tabs_->setCurrentWidget(ledger_);
+        choice_.setEntry(object);
+        mark = markToShow(survey, object, choice_.station());
     }
     if (!mark || mark->points.empty()) return;
     const survey::Mark found = *mark;
     choice_.setStation(found.station);
-    choice_.setFeature(found.feature);
-    choice_.setMark(found.id);
+    if (found.id == object) choice_.setFeature(found.feature);
+    choice_.setMark(found.id == object ? found.id : survey::Id());
     showPage(Large);
     canvas_->lookAt(QPointF(found.points.front().px.x(), found.points.front().px.y()));
 }

@@ -4,6 +4,7 @@
 #include <random>
 
 #include "ui/document/Document.h"
+#include "ui/panels/LedgerRows.h"
 #include "ui/panels/ListView.h"
 #include "ui/panels/RowsModel.h"
 #include "ui/panels/SurveyRows.h"
@@ -109,7 +110,7 @@ void ListsTest::surveyRowsUnderQtsModelTester() {
         RowsModel model;
         std::vector<Row> (*rows)(const Document&);
     } lists[] = {{RowsModel(levelHeadings()), levelRows},     {RowsModel(featureHeadings()), featureRows},
-                 {RowsModel(readingHeadings()), readingRows}, {RowsModel(dimensionHeadings()), dimensionRows},
+                 {RowsModel(readingHeadings()), readingRows}, {RowsModel(ledgerHeadings()), ledgerRows},
                  {RowsModel(markHeadings()), markRows},       {RowsModel(outlineHeadings()), outlineRows}};
     std::vector<std::unique_ptr<QAbstractItemModelTester>> testers;
     for (auto& list : lists)

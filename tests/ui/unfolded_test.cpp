@@ -160,10 +160,10 @@ void UnfoldedTest::aDimensionOfTheLedgerIsChosenHere() {
     b.showTab("ledger");
     pick(b.part<QTableView>("ledger"), 1);
     const auto& d = b.survey().dimensions[1];
-    QCOMPARE(b.window.unfolded().dimension(), d.id);
+    QCOMPARE(b.window.choice().entry(), d.id);
     const QImage with = paper(b).grab().toImage();
     QTest::keyClick(&paper(b), Qt::Key_Escape);
-    QVERIFY(b.window.unfolded().dimension().empty());
+    QVERIFY(b.window.choice().entry().empty());
     QVERIFY(paper(b).grab().toImage() != with);
 }
 

@@ -278,10 +278,11 @@ void WindowTest::adjustsAndShowsPlusMinus() {
     Bench b;
     QVERIFY(b.adjust());
     auto* ledger = b.part<QTableView>("ledger")->model();
-    QCOMPARE(ledger->rowCount(), int(b.survey().dimensions.size()));
+    const int dimensions = int(b.survey().dimensions.size());  // which stand first
+    QVERIFY(ledger->rowCount() > dimensions);
     int byDatum = 0;
-    for (int row = 0; row < ledger->rowCount(); ++row) {
-        const QString pm = ledger->index(row, 3).data().toString();
+    for (int row = 0; row < dimensions; ++row) {
+        const QString pm = ledger->index(row, 2).data().toString();
         if (pm == QStringLiteral("by datum"))
             ++byDatum;
         else
@@ -289,7 +290,7 @@ void WindowTest::adjustsAndShowsPlusMinus() {
     }
     QVERIFY(byDatum <= 1);  // only the offset along y to the feature that gives the x axis
     const auto& first = b.window.document().solution()->dimensions.front();
-    QVERIFY(std::abs(ledger->index(0, 2).data().toString().section(QLatin1Char(' '), 0, 0).toDouble() -
+    QVERIFY(std::abs(ledger->index(0, 1).data().toString().section(QLatin1Char(' '), 0, 0).toDouble() -
                      first.value) < 0.01);
     auto* marks = b.part<QTableView>("marks")->model();
     QVERIFY(marks->index(0, 4).data().toString().toDouble() >= 0);

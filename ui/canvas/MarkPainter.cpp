@@ -76,7 +76,8 @@ void paintResiduals(QPainter& painter, const SceneItem& item, const ViewTransfor
 }
 
 bool isPicked(const SceneItem& item, const MarkStyle& style) {
-    return item.feature == style.pickedFeature || (!item.mark.empty() && item.mark == style.pickedMark);
+    return item.feature == style.pickedFeature ||
+           std::ranges::find(style.shown, item.feature) != style.shown.end() || (!item.mark.empty() && item.mark == style.pickedMark);
 }
 
 void paintItem(QPainter& painter, const SceneItem& item, const ViewTransform& view, const MarkStyle& style,

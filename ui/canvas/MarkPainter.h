@@ -11,6 +11,7 @@ namespace trammel::ui {
 /// canvas states by how much.
 struct MarkStyle {
     survey::Id pickedMark, pickedFeature, level;
+    std::vector<survey::Id> shown{};  ///< what the chosen row of the ledger is about
     double residualScale = 15.0;  ///< screen px for each px of residual
     bool quiet = false;           ///< marks only: something else is being asked about
     bool showResiduals = true, showNames = true, showAdjusted = true;

@@ -10,6 +10,7 @@
 
 #include "core/drawing/Format.h"
 #include "core/survey/Names.h"
+#include "ui/document/Choice.h"
 #include "ui/settings/Appearance.h"
 
 namespace trammel::ui {
@@ -76,10 +77,10 @@ void UnfoldedCanvas::setSettings(const SheetSettings& settings) {
     stale();
 }
 
-void UnfoldedCanvas::setChoice(const survey::Id& feature, const survey::Id& dimension,
+void UnfoldedCanvas::setChoice(const survey::Id& feature, const survey::Id& entry,
                                const survey::Id& level) {
     look_.level = level;
-    look_.dimension = dimension;
+    look_.dimension = entry;
     look_.chosen.clear();
     chosen_ = {};
     if (scene_) {
@@ -89,9 +90,8 @@ void UnfoldedCanvas::setChoice(const survey::Id& feature, const survey::Id& dime
             chosen_ = {index, here ? handView_ : *scene_->homeOf(index)};
             look_.chosen.push_back(index);
         }
-        if (const auto* d = survey::find(scene_->survey().dimensions, dimension))
-            for (const auto& object : d->objects)
-                if (const int i = scene_->indexOf(object); i >= 0) look_.chosen.push_back(i);
+        for (const auto& object : objectsOf(scene_->survey(), entry))
+            if (const int i = scene_->indexOf(object); i >= 0) look_.chosen.push_back(i);
         look_.chosenView = chosen_.view;
     }
     refreshScales();

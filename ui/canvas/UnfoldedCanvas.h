@@ -19,8 +19,8 @@ class UnfoldedCanvas : public QWidget {
     /// Null: nothing to show. `same`: the look at the sheet is kept.
     void setScene(std::shared_ptr<const UnfoldedScene> scene, bool same);
     void setSettings(const SheetSettings& settings);
-    /// What is chosen: a feature (empty: none), those of the dimension looked at, and the level.
-    void setChoice(const survey::Id& feature, const survey::Id& dimension, const survey::Id& level);
+    /// What is chosen: a feature (empty: none), those of the ledger's row looked at, and the level.
+    void setChoice(const survey::Id& feature, const survey::Id& entry, const survey::Id& level);
 
     const UnfoldedScene* scene() const { return scene_.get(); }
     const SheetTransform& view() const { return view_; }

@@ -63,7 +63,7 @@ UnfoldedPage::UnfoldedPage(Document& document, Choice& choice, QWidget* parent)
     connect(canvas_, &UnfoldedCanvas::featureClicked, this,
             [this](const std::string& id, const std::string& level) {
                 if (!id.empty() && !level.empty()) choice_.setLevel(level);
-                if (id.empty()) dropDimension();
+                if (id.empty()) choice_.setEntry({});
                 choice_.setFeature(id);
             });
 }
@@ -215,7 +215,6 @@ void UnfoldedPage::setAdjusting(bool adjusting) {
 
 void UnfoldedPage::refresh(bool opened) {
     if (opened) shownIdentity_ = 0;
-    if (!survey::find(document_.survey().dimensions, dimension_)) dimension_.clear();
     stale_ = true;
     refreshEmpty();
     if (isVisible()) rebuild(shownIdentity_ == document_.identity());
@@ -236,20 +235,8 @@ void UnfoldedPage::rebuild(bool same) {
 void UnfoldedPage::refreshChoice() {
     if (!isVisible() || stale_) return;
     levels_->refreshChoice();
-    canvas_->setChoice(choice_.feature(), dimension_, choice_.level());
+    canvas_->setChoice(choice_.feature(), choice_.entry(), choice_.level());
     Q_EMIT wordsChanged();
-}
-
-void UnfoldedPage::setDimension(const std::string& id) {
-    dimension_ = id;
-    refreshChoice();
-}
-
-void UnfoldedPage::dropDimension() {
-    if (dimension_.empty()) return;
-    dimension_.clear();
-    Q_EMIT dimensionDropped();
-    refreshChoice();
 }
 
 void UnfoldedPage::change(const SheetSettings& settings) {

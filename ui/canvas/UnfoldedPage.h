@@ -27,9 +27,6 @@ class UnfoldedPage : public QWidget {
     void refreshChoice();
     /// An adjustment is running: the button waits.
     void setAdjusting(bool adjusting);
-    /// The dimension of the ledger that is looked at; empty: none.
-    void setDimension(const std::string& id);
-    const survey::Id& dimension() const { return dimension_; }
     UnfoldedCanvas& canvas() { return *canvas_; }
     const SheetSettings& settings() const { return settings_; }
     QString words() const;
@@ -42,7 +39,6 @@ class UnfoldedPage : public QWidget {
     /// Open this photograph at this px; the mark is there or empty.
     void photographAsked(const std::string& station, const std::string& mark, const QPointF& px);
     void wordsChanged();
-    void dimensionDropped();  ///< let go of here
 
   protected:
     void showEvent(QShowEvent* event) override;
@@ -57,13 +53,11 @@ class UnfoldedPage : public QWidget {
     void rebuild(bool same);
     void refreshEmpty();
     void refreshSymbols();
-    void dropDimension();
     void open(const survey::Id& feature, View view);
 
     Document& document_;
     Choice& choice_;
     SheetSettings settings_;
-    survey::Id dimension_;
     UnfoldedCanvas* canvas_;
     UnfoldedLevels* levels_;
     QStackedWidget* stack_;

@@ -12,6 +12,13 @@ void keepOrFirst(survey::Id& id, const std::vector<T>& list) {
 
 }  // namespace
 
+std::vector<survey::Id> objectsOf(const survey::Survey& survey, const survey::Id& entry) {
+    if (const auto* d = survey::find(survey.dimensions, entry)) return d->objects;
+    if (const auto* r = survey::find(survey.readings, entry)) return r->objects;
+    if (const auto* c = survey::find(survey.conditions, entry)) return c->objects;
+    return {};
+}
+
 void Choice::set(survey::Id& field, const survey::Id& id) {
     if (field == id) return;
     field = id;
@@ -19,12 +26,15 @@ void Choice::set(survey::Id& field, const survey::Id& id) {
 }
 
 void Choice::settle(const survey::Survey& survey) {
-    const auto before = std::tuple(station_, level_, feature_, mark_);
+    const auto before = std::tuple(station_, level_, feature_, mark_, entry_);
     keepOrFirst(station_, survey.stations);
     keepOrFirst(level_, survey.levels);
     if (!survey::find(survey.features, feature_)) feature_.clear();
     if (!survey::find(survey.marks, mark_)) mark_.clear();
-    if (before != std::tuple(station_, level_, feature_, mark_)) Q_EMIT changed();
+    if (!survey::find(survey.dimensions, entry_) && !survey::find(survey.readings, entry_) &&
+        !survey::find(survey.conditions, entry_))
+        entry_.clear();
+    if (before != std::tuple(station_, level_, feature_, mark_, entry_)) Q_EMIT changed();
 }
 
 }  // namespace trammel::ui

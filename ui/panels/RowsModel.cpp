@@ -23,7 +23,8 @@ bool samePicture(const QVariant& a, const QVariant& b) {
 
 bool Cell::operator==(const Cell& o) const {
     return text == o.text && tip == o.tip && number == o.number && faint == o.faint && loud == o.loud &&
-           editable == o.editable && exact == o.exact && ticked == o.ticked && samePicture(icon, o.icon);
+           editable == o.editable && exact == o.exact && also == o.also && order == o.order && bar == o.bar &&
+           ticked == o.ticked && samePicture(icon, o.icon);
 }
 
 RowsModel::RowsModel(QStringList headings, QObject* parent)
@@ -122,6 +123,10 @@ QVariant RowsModel::data(const QModelIndex& index, int role) const {
             return cell.icon;
         case Qt::TextAlignmentRole:
             return static_cast<int>(Qt::AlignVCenter | (cell.number ? Qt::AlignRight : Qt::AlignLeft));
+        case kOrderRole:
+            return cell.order ? QVariant(*cell.order) : QVariant();
+        case kBarRole:
+            return cell.bar ? QVariant(*cell.bar) : QVariant();
         case Qt::CheckStateRole:
             return cell.ticked ? QVariant(*cell.ticked ? Qt::Checked : Qt::Unchecked) : QVariant();
         case Qt::ForegroundRole:

@@ -14,13 +14,16 @@ namespace trammel::ui {
 struct Cell {
     QString text;
     QString tip{};        ///< explains the number; empty for none
+    QString also{};       ///< words by which the row is found besides its texts
     QVariant icon{};      ///< QIcon or QImage
     bool number = false;  ///< set to the right
     bool faint = false;   ///< out of date or left out
     bool loud = false;    ///< needs attention (drawn bold; the text says why)
     bool editable = false;
-    QString exact{};               ///< what is edited where `text` is rounded; empty: the text
-    std::optional<bool> ticked{};  ///< a check box when set
+    QString exact{};                ///< what is edited where `text` is rounded; empty: the text
+    std::optional<double> order{};  ///< by which the column is put in order; none: by the text
+    std::optional<double> bar{};    ///< a standardised residual with its sign, for ResidualBar
+    std::optional<bool> ticked{};   ///< a check box when set
     bool operator==(const Cell& other) const;
 };
 
@@ -36,7 +39,7 @@ struct Row {
 class RowsModel : public QAbstractTableModel {
     Q_OBJECT
   public:
-    static constexpr int kIdRole = Qt::UserRole;
+    static constexpr int kIdRole = Qt::UserRole, kOrderRole = Qt::UserRole + 1, kBarRole = Qt::UserRole + 2;
 
     explicit RowsModel(QStringList headings, QObject* parent = nullptr);
 

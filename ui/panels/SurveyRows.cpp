@@ -256,54 +256,6 @@ std::vector<Row> readingRows(const Document& document) {
     return rows;
 }
 
-QStringList dimensionHeadings() {
-    return {tr("dimension"), tr("of"), tr("value"), tr("± (k = 2)"), tr("wanted")};
-}
-
-std::vector<Row> dimensionRows(const Document& document) {
-    std::vector<Row> rows;
-    const auto& survey = document.survey();
-    for (const auto& d : survey.dimensions) {
-        Row row{d.id,
-                {{.text = labelOf(d.name, d.id), .tip = tr("Double-click renames."), .editable = true},
-                 {.text = objectNames(survey, d.objects),
-                  .tip = quantityWord(d.quantity) + QStringLiteral(": ") + objectNames(survey, d.objects)}}};
-        Cell value{.text = QStringLiteral("–"), .tip = tr("Known after an adjustment."), .number = true};
-        Cell pm = value;
-        if (document.solution()) {
-            const auto measured = document.solution()->measure(d);
-            if (measured) {
-                value.text = valueText(d.quantity, measured->value, measured->plusMinus) +
-                             QStringLiteral(" ") + unitOf(d.quantity);
-                const bool exact = measured->plusMinus < kExact;
-                pm.text = exact ? tr("by datum") : plusMinusText(d.quantity, measured->plusMinus);
-                value.tip = tr("%1 of %2, from all marks and readings together. %3")
-                                .arg(quantityWord(d.quantity), row.cells[1].text, oldTip(document));
-                pm.tip = exact ? tr("No uncertainty: the choice of the datum sets this value.")
-                               : tr("Expanded uncertainty, k = 2: about 95 of 100 such intervals hold the "
-                                    "true value. %1")
-                                     .arg(oldTip(document));
-            } else {
-                value.tip = pm.tip = QString::fromStdString(measured.error().sentence());
-            }
-            value.faint = pm.faint = document.solutionIsOld();
-        }
-        row.cells.push_back(value);
-        row.cells.push_back(pm);
-        const bool asked = d.target > 0;
-        row.cells.push_back(
-            {.text = asked ? QStringLiteral("±") + rounded(shown(d.quantity, d.target)) : QString(),
-             .tip = tr("The ± (k = 2) that would do, in %1. Double-click states it, empty takes it back; the "
-                       "report says whether it is met and what to do next.")
-                        .arg(unitOf(d.quantity)),
-             .number = true,
-             .editable = true,
-             .exact = asked ? asTyped(shown(d.quantity, d.target)) : QString()});
-        rows.push_back(std::move(row));
-    }
-    return rows;
-}
-
 QStringList conditionHeadings() {
     return {tr("condition"), tr("between"), tr("σ"), tr("used"), tr("residual"), tr("w")};
 }

@@ -17,9 +17,6 @@ std::vector<Row> featureRows(const Document& document);
 QStringList readingHeadings();
 std::vector<Row> readingRows(const Document& document);
 
-QStringList dimensionHeadings();
-std::vector<Row> dimensionRows(const Document& document);
-
 QStringList conditionHeadings();
 std::vector<Row> conditionRows(const Document& document);
 
