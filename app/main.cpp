@@ -64,6 +64,7 @@ int main(int argc, char** argv) {
     addBoard(app, code);
     addLenses(app, code);
     addDrawing(app, code);
+    addMount(app, code);
     app.require_subcommand(0, 1);
     app.failure_message([](const CLI::App*, const CLI::Error& e) {
         return std::string(e.what()) + "; see trammel --help.\n";

@@ -69,10 +69,15 @@ Block textBlock(const std::string& title, const std::vector<std::string>& paragr
     for (const std::string& p : paragraphs)
         for (std::string& line : sheet::brokenToWidth(p, kText_mm, width_mm - 2 * kPadding))
             lines.push_back(std::move(line));
+    // Broken by the widths of plain letters; bold ones are up to a fifth wider.
+    const auto heads = sheet::brokenToWidth(title, kText_mm, 0.8 * (width_mm - 2 * kPadding));
     Block b;
-    b.size = Vec2(width_mm, kLine_mm * (static_cast<double>(lines.size()) + 1.0) + 1.0);
-    double y = b.size.y() - kLine_mm + 1.2;
-    b.items.push_back(sheet::Text{Vec2(kPadding, y), title, kText_mm, sheet::Anchor::Left, 0.0, true});
+    b.size = Vec2(width_mm, kLine_mm * static_cast<double>(lines.size() + heads.size()) + 1.0);
+    double y = b.size.y() + 1.2;
+    for (const std::string& head : heads) {
+        y -= kLine_mm;
+        b.items.push_back(sheet::Text{Vec2(kPadding, y), head, kText_mm, sheet::Anchor::Left, 0.0, true});
+    }
     for (const std::string& line : lines) {
         y -= kLine_mm;
         b.items.push_back(sheet::Text{Vec2(kPadding, y), line, kText_mm});

@@ -1,0 +1,97 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <fmt/core.h>
+
+#include <CLI/CLI.hpp>
+#include <memory>
+#include <vector>
+
+#include "app/commands/AdjustedSurvey.h"
+#include "app/commands/Commands.h"
+#include "app/commands/Output.h"
+#include "app/commands/PageFile.h"
+#include "core/mount/SchedulePage.h"
+#include "core/storage/Disk.h"
+
+namespace trammel::app {
+namespace {
+
+struct Arguments {
+    std::string survey, screw, counterpart = "tapped", out, csv, revision = "A";
+    std::vector<std::string> holes;
+    double made = 0.0, standoff = -1.0, thickness = 0.0;
+    bool json = false, marksOnly = false;
+};
+
+mount::Terms termsOf(const Arguments& a) {
+    mount::Terms t;
+    t.holes = a.holes;
+    t.thread = a.screw;
+    t.made_mm = a.made;
+    if (a.standoff >= 0.0) t.standoff_mm = a.standoff;
+    t.thickness_mm = a.thickness;
+    using mount::Counterpart;
+    t.counterpart = a.counterpart == "fine"     ? Counterpart::Fine
+                    : a.counterpart == "medium" ? Counterpart::Medium
+                    : a.counterpart == "coarse" ? Counterpart::Coarse
+                                                : Counterpart::Tapped;
+    return t;
+}
+
+int run(const Arguments& a) {
+    if (!a.out.empty())
+        if (const auto named = checkPageName(a.out); !named) return complain(named.error());
+    const auto s = adjustedSurvey(a.survey, a.marksOnly);
+    if (!s) return complain(s.error());
+    handover::Terms handed;
+    handed.revision = a.revision;
+    const auto drawing = handover::drawingOf(s->survey, s->solution, handed);
+    if (!drawing) return complain(drawing.error());
+    const auto schedule = mount::scheduleOf(s->survey, s->solution, *drawing, termsOf(a));
+    if (!schedule) return complain(schedule.error());
+    if (!a.out.empty()) {
+        const auto pages = mount::schedulePages(*schedule);
+        if (!pages) return complain(pages.error());
+        const auto files = writePages(*pages, "Mount schedule of " + schedule->title, a.out);
+        if (!files) return complain(files.error());
+    }
+    if (!a.csv.empty())
+        if (const auto written = storage::writeWhole(a.csv, mount::scheduleCsv(*schedule)); !written)
+            return complain(written.error());
+    if (const int code = printWhole(a.json ? mount::scheduleJson(*schedule) : mount::scheduleText(*schedule)))
+        return code;
+    return verdict(s->agrees);
+}
+
+}  // namespace
+
+void addMount(CLI::App& app, int& code) {
+    auto a = std::make_shared<Arguments>();
+    CLI::App* sub = app.add_subcommand(
+        "mount",
+        "Says how a part is mounted by its holes: clear heights, screws, and whether the pattern fits");
+    sub->add_option("survey", a->survey, "Survey file")->required();
+    sub->add_option("--holes", a->holes,
+                    "Holes by name or letter, separated by commas (default: all of the level with most)")
+        ->delimiter(',');
+    sub->add_option("--screw", a->screw, "Screw for all of them, such as M3 (default: by each hole's size)");
+    sub->add_option("--counterpart", a->counterpart,
+                    "What takes the screws: threads or inserts (tapped, default), or holes of ISO 273")
+        ->check(CLI::IsMember({"tapped", "fine", "medium", "coarse"}));
+    sub->add_option("--made", a->made,
+                    "± (mm, k = 2) of the places at which the counterpart is made (default 0)")
+        ->check(CLI::NonNegativeNumber);
+    sub->add_option("--standoff", a->standoff, "Height (mm) of the standoffs (default: by the lowest level)")
+        ->check(CLI::NonNegativeNumber);
+    sub->add_option("--thickness", a->thickness,
+                    "Thickness (mm), where the survey has no level below the holes")
+        ->check(CLI::PositiveNumber);
+    sub->add_option("--revision", a->revision, "Revision letter (default A)");
+    sub->add_option("--out", a->out, "Page to write as well, .pdf or .svg");
+    sub->add_option("--csv", a->csv, "Table of the holes to write as well");
+    sub->add_flag("--json", a->json, "Print the result as JSON");
+    sub->add_flag("--marks-only", a->marksOnly,
+                  "Do not look whether the photographs are there and unchanged");
+    sub->callback([a, &code] { code = run(*a); });
+}
+
+}  // namespace trammel::app
