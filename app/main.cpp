@@ -65,6 +65,7 @@ int main(int argc, char** argv) {
     addLenses(app, code);
     addDrawing(app, code);
     addMount(app, code);
+    addRules(app, code);
     app.require_subcommand(0, 1);
     app.failure_message([](const CLI::App*, const CLI::Error& e) {
         return std::string(e.what()) + "; see trammel --help.\n";

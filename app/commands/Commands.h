@@ -26,6 +26,7 @@ void addBoard(CLI::App& app, int& code);
 void addLenses(CLI::App& app, int& code);
 void addDrawing(CLI::App& app, int& code);
 void addMount(CLI::App& app, int& code);
+void addRules(CLI::App& app, int& code);
 
 /// Prints the error's sentence on standard error and returns kBadInput.
 int complain(const Error& error);
