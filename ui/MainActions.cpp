@@ -55,6 +55,7 @@ void MainWindow::makeSurveyMenu() {
         tr("Start a survey from photographs of one unit"), [this] { desk_.startFromPhotographs(); });
     act(menu, tr("Open…"), QStringLiteral("open"), QKeySequence::Open, tr("Open a survey"),
         [this] { desk_.open(); });
+    makeLatelyMenu(menu->addMenu(tr("Opened lately")));
     act(menu, tr("Open the sample"), QStringLiteral("sample"), {}, tr("Open the invented stepped board"),
         [this] { desk_.openSample(); });
     menu->addSeparator();

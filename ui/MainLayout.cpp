@@ -85,6 +85,7 @@ QWidget* MainWindow::makeCentre() {
     connect(start, &StartPage::sampleAsked, &desk_, &SurveyDesk::openSample);
     connect(start, &StartPage::photographsAsked, &desk_, &SurveyDesk::startFromPhotographs);
     connect(start, &StartPage::surveyAsked, &desk_, &SurveyDesk::open);
+    connect(start, &StartPage::fileAsked, &desk_, &SurveyDesk::openFile);
     connect(start, &StartPage::planAsked, this, [this] { showPage(Plan); });
     connect(grid_, &QListView::activated, this, [this](const QModelIndex& index) {
         choice_.setStation(photographsPanel_->model().idAt(index.row()));

@@ -17,6 +17,7 @@
 #include "ui/canvas/CorrectedView.h"
 #include "ui/canvas/LevelPoint.h"
 #include "ui/panels/LedgerRows.h"
+#include "ui/settings/RecentSurveys.h"
 #include "ui/tools/MarkEdits.h"
 
 namespace trammel::ui {
@@ -44,6 +45,7 @@ const survey::Mark* markToShow(const survey::Survey& survey, const survey::Id& e
 
 MainWindow::MainWindow(Prompts& prompts, const QString& draftFolder, QWidget* parent)
     : QMainWindow(parent), prompts_(prompts), desk_(document_, prompts), tasks_(document_, jobs_) {
+    setAcceptDrops(true);
     makePanels();
     makeStatusBar();
     makeActions();
@@ -201,6 +203,7 @@ void MainWindow::connectTasks() {
     connect(&desk_, &SurveyDesk::photographsChosen, &tasks_, &SurveyTasks::addPhotographs);
     connect(&tasks_, &SurveyTasks::wrong, this, &MainWindow::complain);
     connect(&tasks_, &SurveyTasks::said, this, say);
+    connect(&tasks_, &SurveyTasks::allFitted, this, &MainWindow::listFitted);
     connect(&tasks_, &SurveyTasks::lensFound, this, [this](const LensFound& found) {
         const auto name = QString::fromStdString(survey::describe(document_.survey(), found.group));
         notices_->show(NoticeBar::Weight::Said,
@@ -313,6 +316,8 @@ void MainWindow::refresh(const DocumentChange& change) {
     }
     setWindowTitle(document_.isOpen() ? document_.displayName() + QStringLiteral("[*]") : tr("No survey[*]"));
     setWindowModified(document_.unsaved());
+    if (change.file && !document_.file().empty())
+        noteSurvey(QString::fromStdString(std::filesystem::absolute(document_.file()).string()));
     refreshActions();
 }
 

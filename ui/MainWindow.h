@@ -29,6 +29,7 @@
 class QCheckBox;
 class QComboBox;
 class QListView;
+class QMenu;
 class QProgressBar;
 class QStackedWidget;
 class QTabWidget;
@@ -59,6 +60,8 @@ class MainWindow : public QMainWindow {
   protected:
     void closeEvent(QCloseEvent* event) override;
     void changeEvent(QEvent* event) override;
+    void dragEnterEvent(QDragEnterEvent* event) override;
+    void dropEvent(QDropEvent* event) override;
 
   private:
     enum Page { Start, Large, Grid, Help, Report, Plan, Lens, Unfolded };
@@ -97,6 +100,11 @@ class MainWindow : public QMainWindow {
     void takeTool(ToolKind kind);
     void markFeature(const survey::Id& feature);
     void fitPicked();
+
+    // MainHabits.cpp: surveys opened lately, files dropped, what a fit of all marks left
+    void makeLatelyMenu(QMenu* menu);
+    void listFitted(const AllFitted& outcome);
+    void takeDropped(const QStringList& files);
 
     // MainLayout.cpp: where the parts stand
     QWidget* makeCentre();

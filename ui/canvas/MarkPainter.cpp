@@ -77,15 +77,17 @@ void paintResiduals(QPainter& painter, const SceneItem& item, const ViewTransfor
 
 bool isPicked(const SceneItem& item, const MarkStyle& style) {
     return item.feature == style.pickedFeature ||
-           std::ranges::find(style.shown, item.feature) != style.shown.end() || (!item.mark.empty() && item.mark == style.pickedMark);
+           std::ranges::find(style.shown, item.feature) != style.shown.end() ||
+           (!item.mark.empty() && item.mark == style.pickedMark);
 }
 
-void paintItem(QPainter& painter, const SceneItem& item, const ViewTransform& view, const MarkStyle& style,
-               Taken& taken) {
+/// What is only predicted here is drawn for the chosen level alone, else a photograph drowns in it.
+bool isDrawn(const SceneItem& item, const MarkStyle& style) {
+    return !item.mark.empty() || (!style.quiet && (isPicked(item, style) || item.level == style.level));
+}
+
+void paintItem(QPainter& painter, const SceneItem& item, const ViewTransform& view, const MarkStyle& style) {
     const bool picked = isPicked(item, style);
-    if (item.mark.empty() && style.quiet) return;
-    // What is only predicted here is drawn for the chosen level alone, else a photograph drowns in it.
-    if (item.mark.empty() && !picked && item.level != style.level) return;
     const double width = picked ? 3.0 : 1.6;
     if (style.showAdjusted && !style.quiet && item.adjusted.size() > 1)
         strokeWithHalo(painter, pathOf(item.adjusted, view, runsRound(item.kind)), kAdjusted, width, kDashes);
@@ -113,6 +115,12 @@ void paintItem(QPainter& painter, const SceneItem& item, const ViewTransform& vi
         if (style.showResiduals && !style.quiet && !item.adjusted.empty() && !item.excluded)
             paintResiduals(painter, item, view, style.residualScale);
     }
+}
+
+void paintName(QPainter& painter, const SceneItem& item, const ViewTransform& view, const MarkStyle& style,
+               Taken& taken) {
+    const bool picked = isPicked(item, style);
+    const QColor colour = item.excluded ? kExcluded : kMark;
     const auto& anchor = item.points.empty() ? item.adjusted : item.points;
     if (anchor.empty()) return;
     const QPointF at = view.toScreen(anchor.front());
@@ -128,9 +136,16 @@ void paintMarks(QPainter& painter, const MarkScene& scene, const ViewTransform& 
                 const MarkStyle& style) {
     painter.setRenderHint(QPainter::Antialiasing);
     Taken taken;
-    for (const bool picked : {true, false})  // what is picked gets its name first
-        for (const auto& item : scene.items())
-            if (isPicked(item, style) == picked) paintItem(painter, item, view, style, taken);
+    // What is picked gets its name first, then what disagrees, then the chosen level's features.
+    const auto rank = [&](const SceneItem& item) {
+        return isPicked(item, style) ? 0 : item.suspect ? 1 : item.level == style.level ? 2 : 3;
+    };
+    for (const bool names : {false, true})  // above all strokes
+        for (int turn = 0; turn < 4; ++turn)
+            for (const auto& item : scene.items()) {
+                if (!isDrawn(item, style) || rank(item) != (names ? turn : 3 - turn)) continue;
+                names ? paintName(painter, item, view, style, taken) : paintItem(painter, item, view, style);
+            }
 }
 
 void paintPending(QPainter& painter, const std::vector<QPointF>& screen, bool closed, bool dots) {

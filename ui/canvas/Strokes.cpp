@@ -19,14 +19,24 @@ void strokeWithHalo(QPainter& painter, const QPainterPath& path, QColor colour, 
 
 void paintPlate(QPainter& painter, const QPointF& at, const QString& text, const QColor& colour, bool must,
                 Taken& taken) {
-    QRectF box = painter.fontMetrics().boundingRect(text);
-    box.moveTopLeft(at + QPointF(9, -9 - box.height()));
-    box.adjust(-3, -1, 3, 1);
-    const auto covered = [&] {
-        return std::ranges::any_of(taken, [&](const QRectF& other) { return other.intersects(box); });
+    const QSizeF size = painter.fontMetrics().boundingRect(text).size() + QSizeF(6, 2);
+    const QRectF room = QRectF(painter.viewport()).adjusted(1, 1, -1, -1);
+    const QPointF corners[] = {at + QPointF(6, -10 - size.height()), at + QPointF(6, 8),
+                               at + QPointF(-6 - size.width(), -10 - size.height()),
+                               at + QPointF(-6 - size.width(), 8)};
+    const auto isFree = [&](const QPointF& corner) {
+        const QRectF box(corner, size);
+        return room.contains(box) &&
+               std::ranges::none_of(taken, [&](const QRectF& other) { return other.intersects(box); });
     };
-    if (covered()) box.moveTop(at.y() + 8);
-    if (covered() && !must) return;
+    const auto* corner = std::ranges::find_if(corners, isFree);
+    const bool found = corner != std::end(corners);
+    if (!found && (!must || !room.contains(at))) return;
+    QRectF box(found ? *corner : corners[0], size);
+    if (!found) {  // over others, but whole
+        box.moveLeft(std::clamp(box.left(), room.left(), std::max(room.left(), room.right() - box.width())));
+        box.moveTop(std::clamp(box.top(), room.top(), std::max(room.top(), room.bottom() - box.height())));
+    }
     taken.push_back(box);
     painter.setPen(Qt::NoPen);
     painter.setBrush(QColor(0, 0, 0, 180));

@@ -22,8 +22,8 @@ inline const QList<qreal> kDashes = {4.0, 3.0};
 /// Plates painted so far: names never lie over each other.
 using Taken = std::vector<QRectF>;
 
-/// A name in a dark plate, right above or right below its place; left out where both are taken, unless it
-/// must be seen.
+/// A name in a dark plate beside its place: right above, right below, left above, left below, the first that
+/// is free and whole in the painter's window; left out where none is, unless it must be seen.
 void paintPlate(QPainter& painter, const QPointF& at, const QString& text, const QColor& colour, bool must,
                 Taken& taken);
 

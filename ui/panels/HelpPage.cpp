@@ -77,6 +77,10 @@ QString keys() {
            row(QStringLiteral("F5, F6"), HelpPage::tr("adjust; the report of it")) +
            row(QStringLiteral("F7, F8"), HelpPage::tr("plan the photographs; calibrate a lens; and back")) +
            row(QStringLiteral("Ctrl+Z, Ctrl+Shift+Z"), HelpPage::tr("undo, redo")) +
+           row(QStringLiteral("Ctrl+C, Ctrl+V"),
+               HelpPage::tr("in the lists: rows as text for a sheet of cells; readings from one")) +
+           row(HelpPage::tr("files dropped on the window"),
+               HelpPage::tr("photographs are added, a survey is opened")) +
            QStringLiteral("</table>");
 }
 

@@ -3,9 +3,11 @@
 
 #include <QHBoxLayout>
 #include <QLabel>
+#include <QListWidget>
 #include <QPushButton>
 #include <QStyle>
 #include <QToolButton>
+#include <algorithm>
 
 #include "ui/panels/Icons.h"
 
@@ -22,7 +24,8 @@ void NoticeBar::show(Weight weight, const QString& sentence, const QString& acti
     show(weight, sentence, act ? QList<Action>{{action, std::move(act)}} : QList<Action>{});
 }
 
-void NoticeBar::show(Weight weight, const QString& sentence, const QList<Action>& actions) {
+void NoticeBar::show(Weight weight, const QString& sentence, const QList<Action>& actions,
+                     const QList<Action>& entries) {
     // A plain note says what was done last: the next one takes its place, so that they do not pile up.
     const bool note = weight != Weight::Wrong && actions.isEmpty();
     for (auto* old : QList<QWidget*>(rows_))
@@ -35,8 +38,10 @@ void NoticeBar::show(Weight weight, const QString& sentence, const QList<Action>
     row->setFrameShape(QFrame::StyledPanel);
     row->setAutoFillBackground(true);
     row->setBackgroundRole(QPalette::AlternateBase);
-    auto* line = new QHBoxLayout(row);
-    line->setContentsMargins(8, 4, 4, 4);
+    auto* column = new QVBoxLayout(row);
+    column->setContentsMargins(8, 4, 4, 4);
+    auto* line = new QHBoxLayout;
+    column->addLayout(line);
     auto* sign = new QLabel(row);
     const bool wrong = weight == Weight::Wrong;
     sign->setPixmap(icon(wrong ? QStringLiteral("warning") : QStringLiteral("said")).pixmap(18, 18));
@@ -55,6 +60,16 @@ void NoticeBar::show(Weight weight, const QString& sentence, const QList<Action>
         });
         line->addWidget(button);
     }
+    if (!entries.isEmpty()) {
+        auto* which = new QPushButton(tr("Which (%1)").arg(entries.size()), row);
+        which->setObjectName(QStringLiteral("noticeWhich"));
+        which->setCheckable(true);
+        which->setToolTip(tr("List them; choosing one shows it"));
+        auto* all = list(entries, row);
+        column->addWidget(all);
+        connect(which, &QPushButton::toggled, all, &QWidget::setVisible);
+        line->addWidget(which, 0, Qt::AlignTop);
+    }
     auto* close = new QToolButton(row);
     close->setAutoRaise(true);
     close->setIcon(icon(QStringLiteral("close")));
@@ -65,6 +80,20 @@ void NoticeBar::show(Weight weight, const QString& sentence, const QList<Action>
     rows_.append(row);
     layout_->addWidget(row);
     setVisible(true);
+}
+
+QWidget* NoticeBar::list(const QList<Action>& entries, QWidget* row) {
+    auto* all = new QListWidget(row);
+    all->setObjectName(QStringLiteral("noticeList"));
+    all->setAccessibleName(tr("What the notice is about"));
+    for (const auto& entry : entries) all->addItem(entry.text);
+    const int shown = std::min<int>(kMostEntries, static_cast<int>(entries.size()));
+    all->setFixedHeight(shown * all->sizeHintForRow(0) + 2 * all->frameWidth() + 2);
+    all->setVisible(false);
+    connect(all, &QListWidget::currentRowChanged, this, [entries](int at) {
+        if (at >= 0 && at < entries.size() && entries[at].act) entries[at].act();
+    });
+    return all;
 }
 
 void NoticeBar::clear() {

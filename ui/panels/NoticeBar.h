@@ -22,12 +22,16 @@ class NoticeBar : public QWidget {
     };
     void show(Weight weight, const QString& sentence, const QString& action = {},
               std::function<void()> act = {});
-    void show(Weight weight, const QString& sentence, const QList<Action>& actions);
+    /// `entries`: what the sentence is about, one by one, listed on demand; choosing one acts on it and
+    /// leaves the notice where it is.
+    void show(Weight weight, const QString& sentence, const QList<Action>& actions,
+              const QList<Action>& entries = {});
     void clear();
     QStringList sentences() const;
 
   private:
-    static constexpr int kMost = 3;
+    QWidget* list(const QList<Action>& entries, QWidget* row);
+    static constexpr int kMost = 3, kMostEntries = 6;
     void drop(QWidget* row);
 
     QVBoxLayout* layout_;

@@ -1,16 +1,21 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "ui/panels/ReadingsPanel.h"
 
+#include <QAction>
 #include <QCheckBox>
+#include <QClipboard>
 #include <QGridLayout>
+#include <QGuiApplication>
 #include <QLabel>
 #include <QLineEdit>
 #include <QPushButton>
+#include <QStackedWidget>
 
 #include "core/base/Angle.h"
 #include "core/survey/Names.h"
 #include "core/survey/QuantityCheck.h"
-#include "ui/panels/SurveyRows.h"
+#include "ui/panels/LedgerRows.h"
+#include "ui/panels/PasteBox.h"
 #include "ui/panels/TypedNumber.h"
 #include "ui/tools/MarkEdits.h"
 
@@ -43,13 +48,45 @@ ReadingsPanel::ReadingsPanel(PanelContext context, QWidget* parent)
     auto* column = new QVBoxLayout(this);
     column->addWidget(heading(tr("Readings and reference lengths"), this));
     column->addWidget(list_, 1);
-    column->addWidget(form());
+    column->addWidget(makeLower());
     connect(list_, &ListView::removeAsked, this,
             [this](const std::string& id) { context_.perform(removeEdit(context_.document.survey(), id)); });
     connect(list_->selectionModel(), &QItemSelectionModel::selectionChanged, this,
             &ReadingsPanel::refreshForm);
     connect(objects_, &ObjectsForm::changed, this, &ReadingsPanel::refreshForm);
     refresh();
+}
+
+QWidget* ReadingsPanel::makeLower() {
+    lower_ = new QStackedWidget(this);
+    box_ = new PasteBox(context_, lower_);
+    lower_->addWidget(form());
+    lower_->addWidget(box_);
+    lower_->setSizePolicy(QSizePolicy::Preferred, QSizePolicy::Maximum);
+    connect(box_, &PasteBox::done, this, [this] {
+        lower_->setCurrentIndex(0);
+        list_->setFocus();
+    });
+    const auto onKey = [this](QKeySequence::StandardKey key, void (ReadingsPanel::*does)()) {
+        auto* action = new QAction(list_);
+        action->setShortcut(key);
+        action->setShortcutContext(Qt::WidgetShortcut);
+        list_->addAction(action);
+        connect(action, &QAction::triggered, this, does);
+    };
+    onKey(QKeySequence::Paste, &ReadingsPanel::paste);
+    onKey(QKeySequence::Copy, &ReadingsPanel::copy);
+    return lower_;
+}
+
+void ReadingsPanel::paste() {
+    lower_->setCurrentWidget(box_);
+    const QString text = QGuiApplication::clipboard()->text();
+    if (!text.trimmed().isEmpty()) box_->put(text);
+}
+
+void ReadingsPanel::copy() {
+    QGuiApplication::clipboard()->setText(asTable(context_.document, list_->selectedIds()));
 }
 
 QWidget* ReadingsPanel::form() {
@@ -106,6 +143,11 @@ QWidget* ReadingsPanel::form() {
     auto* buttons = new QHBoxLayout;
     buttons->addWidget(add_);
     buttons->addWidget(remove_);
+    auto* lines = new QPushButton(tr("Paste…"), form);
+    lines->setObjectName(QStringLiteral("pasteReadings"));
+    lines->setToolTip(tr("Readings from a sheet of cells: one line each (Ctrl+V in the list)"));
+    buttons->addWidget(lines);
+    connect(lines, &QPushButton::clicked, this, &ReadingsPanel::paste);
     grid->addLayout(buttons, 3, 0, 1, 3);
     grid->setColumnStretch(1, 3);
     grid->setColumnStretch(4, 2);
@@ -118,6 +160,7 @@ QWidget* ReadingsPanel::form() {
 void ReadingsPanel::refresh() {
     model_.setRows(readingRows(context_.document));
     if (shownRevision_ != context_.document.revision()) objects_->setSurvey(context_.document.survey());
+    if (shownRevision_ != context_.document.revision()) box_->refresh();
     shownRevision_ = context_.document.revision();
     refreshForm();
 }

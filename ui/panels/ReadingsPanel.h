@@ -7,8 +7,11 @@
 class QCheckBox;
 class QLineEdit;
 class QLabel;
+class QStackedWidget;
 
 namespace trammel::ui {
+
+class PasteBox;
 
 /// Readings and reference lengths, with their residuals, and the form to type a new one.
 class ReadingsPanel : public QWidget {
@@ -20,6 +23,9 @@ class ReadingsPanel : public QWidget {
 
   private:
     QWidget* form();
+    QWidget* makeLower();
+    void paste();
+    void copy();
     void refreshForm();
     void add();
     bool editCell(const survey::Id& id, int column, const QString& text);
@@ -32,6 +38,8 @@ class ReadingsPanel : public QWidget {
     QLabel *valueUnit_, *sigmaUnit_, *meaning_, *jawLabel_, *jawUnit_;
     QCheckBox *check_, *reference_;
     QPushButton *add_, *remove_;
+    QStackedWidget* lower_;  ///< the form, or the box for lines of cells
+    PasteBox* box_;
     quint64 shownRevision_ = 0;
 };
 

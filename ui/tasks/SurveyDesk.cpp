@@ -58,8 +58,9 @@ void SurveyDesk::read(const QString& file, bool asSample) {
     Q_EMIT opened();
 }
 
-void SurveyDesk::startFromPhotographs() {
-    const QStringList files = prompts_.photographs();
+void SurveyDesk::startFromPhotographs() { startFrom(prompts_.photographs()); }
+
+void SurveyDesk::startFrom(const QStringList& files) {
     if (files.isEmpty() || !mayLeave()) return;
     document_.start(emptySurvey());
     Q_EMIT opened();

@@ -17,6 +17,7 @@ class SurveyDesk : public QObject {
     void openFile(const QString& file);
     void openSample();
     void startFromPhotographs();
+    void startFrom(const QStringList& photographs);
     bool save();
     bool saveAs();
     /// Asks about unsaved changes; false when the user wants to go on working.

@@ -13,20 +13,6 @@
 namespace trammel::ui {
 namespace {
 
-/// "photograph top: corner C7, corner C8; photograph left: edge E6": shorter than a name for each mark.
-QString namesByPhotograph(const survey::Survey& survey, const std::vector<survey::Id>& marks) {
-    std::map<survey::Id, QStringList> features;
-    for (const auto& id : marks)
-        if (const auto* mark = survey::find(survey.marks, id))
-            features[mark->station] << QString::fromStdString(survey::describe(survey, mark->feature));
-    QStringList photographs;
-    for (const auto& station : survey.stations)
-        if (const auto it = features.find(station.id); it != features.end())
-            photographs << QString::fromStdString(survey::describe(survey, station.id)) +
-                               QStringLiteral(": ") + it->second.join(QStringLiteral(", "));
-    return photographs.join(QStringLiteral("; "));
-}
-
 /// What a fit did: how far the middle of the points moved, and how well the picture tells their place.
 QString fitWords(const QString& name, const survey::Mark& before, const survey::Mark& fitted) {
     const auto middle = [](const survey::Mark& m) {
@@ -217,20 +203,7 @@ void SurveyTasks::takeFits(const Result<AllFitted>& fitted, quint64 revision) {
             tr("The survey changed while marks were fitted; nothing was taken over. Fit again."));
     for (const auto& problem : fitted->photographs) Q_EMIT wrong(problem);
     if (!fitted->edit.changes.empty()) perform(fitted->edit);
-    QString words = tr("%1 of %2 hand marks were fitted to the photographs; the others stay as they were.")
-                        .arg(fitted->edit.changes.size())
-                        .arg(fitted->tried);
-    const auto named = [this](const std::vector<survey::Id>& marks) {
-        return namesByPhotograph(document_.survey(), marks);
-    };
-    if (!fitted->between.empty())
-        words += tr(" These lie between two edges (pick one and press F to choose) – %1.")
-                     .arg(named(fitted->between));
-    if (!fitted->back.empty())
-        words += tr(" The edges found for these do not agree with the other photographs, so they keep their "
-                    "hand points – %1.")
-                     .arg(named(fitted->back));
-    Q_EMIT said(words);
+    Q_EMIT allFitted(*fitted);
 }
 
 void SurveyTasks::offerMarks(const survey::Id& station) {

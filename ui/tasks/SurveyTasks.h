@@ -47,6 +47,8 @@ class SurveyTasks : public QObject {
     void wrong(const trammel::Error& error);
     void said(const QString& sentence);
     void adjusted();
+    /// All hand marks were tried; what could be fitted is in the survey.
+    void allFitted(const trammel::ui::AllFitted& outcome);
     void edgesNeeded(const std::string& mark, const QString& why);
     void rivalsFound(const std::string& mark, const std::vector<trammel::fit::Rival>& rivals,
                      const std::vector<trammel::Vec2>& along, const SurveyTasks::Chosen& chosen);
