@@ -66,6 +66,9 @@ int main(int argc, char** argv) {
     addDrawing(app, code);
     addMount(app, code);
     addRules(app, code);
+#ifdef TRAMMEL_WITH_SOLID
+    addSolid(app, code);
+#endif
     app.require_subcommand(0, 1);
     app.failure_message([](const CLI::App*, const CLI::Error& e) {
         return std::string(e.what()) + "; see trammel --help.\n";

@@ -27,6 +27,7 @@ void addLenses(CLI::App& app, int& code);
 void addDrawing(CLI::App& app, int& code);
 void addMount(CLI::App& app, int& code);
 void addRules(CLI::App& app, int& code);
+void addSolid(CLI::App& app, int& code);  ///< only in builds with OpenCASCADE
 
 /// Prints the error's sentence on standard error and returns kBadInput.
 int complain(const Error& error);
