@@ -20,7 +20,6 @@ namespace {
 
 using namespace survey;
 
-constexpr double kPrincipalPointSigma = 0.01;  ///< of the long side: how far off centre sensors are mounted
 constexpr double kCornerDistortion =
     0.02;  ///< of a corner's distance: more is rare in lenses made to measure
 

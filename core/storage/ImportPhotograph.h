@@ -10,6 +10,9 @@
 
 namespace trammel::storage {
 
+/// Of the frame's long side: how far off centre sensors are mounted, standard uncertainty.
+inline constexpr double kPrincipalPointSigma = 0.01;
+
 /// A camera body as surveys and kept lenses call it: "Maker Model no. SERIAL", as far as the file says.
 std::string bodyName(const photo::Exif& exif);
 /// A lens as they call it: "Maker Model".

@@ -63,6 +63,8 @@ class FormsTest : public QObject {
     void aPitchNeedsItsObjectsAndTakesAStep();
     void jawsHaveAWidth();
     void anAngleLiesAtAPoint();
+    void theFrameIsAskedForOnlyWhereItIsNotKnown();
+    void anUnknownCropIsAnAnswer();
 };
 
 void FormsTest::marksASlotByItsRim() {
@@ -279,6 +281,84 @@ void FormsTest::anAngleLiesAtAPoint() {
     QVERIFY(std::abs(added.measured.value - 88.5 * std::acos(-1.0) / 180.0) < 1e-12);
     chooseData(quantity, static_cast<int>(survey::Quantity::Distance));
     QVERIFY(!third->isVisible());
+}
+
+namespace {
+
+/// As if the files of all photographs did not say what their frames were.
+void forgetFrames(Bench& b) {
+    survey::Edit edit{"forget", {}};
+    for (survey::Station s : b.survey().stations) {
+        s.photo.crop = {s.photo.width, s.photo.height, 0, 0, false};
+        edit.changes.push_back(survey::Put<survey::Station>{s});
+    }
+    QVERIFY(static_cast<bool>(b.window.document().perform(edit)));
+}
+
+/// Whether all photographs of a camera are crops of unknown place from a frame of 6000 × 4000.
+bool cropsOfUnknownPlace(Bench& b, const survey::Id& camera) {
+    return std::ranges::all_of(b.survey().stations, [&](const survey::Station& s) {
+        const auto& c = s.photo.crop;
+        return s.group != camera || (!c.known && c.fullWidth == 6000 && c.fullHeight == 4000);
+    });
+}
+
+}  // namespace
+
+void FormsTest::theFrameIsAskedForOnlyWhereItIsNotKnown() {
+    Bench b;
+    auto* form = b.part<QWidget>("crop");
+    auto* call = b.part<QPushButton>("frame");
+    const auto before = b.survey();
+    QVERIFY(!form->isVisible());
+    QTest::mouseClick(call, Qt::LeftButton);  // but it can be called up
+    QVERIFY(form->isVisible());
+    QCOMPARE(b.part<QLineEdit>("cropLeft")->text(),
+             QString::number(b.survey().stations.front().photo.crop.offsetX));
+    QTest::mouseClick(call, Qt::LeftButton);
+    QVERIFY(!form->isVisible());
+    forgetFrames(b);
+    QVERIFY(form->isVisible());
+    QVERIFY(b.part<QCheckBox>("cropOthers")->isVisible());
+    const auto& photo = b.survey().stations.front().photo;
+    const int width = photo.width + 1000, height = photo.height + 600;
+    b.type("frameWidth", QString::number(width));
+    b.type("frameHeight", QString::number(height));
+    b.type("cropLeft", QStringLiteral("1001"));  // too far
+    b.type("cropTop", QStringLiteral("100"));
+    QTest::mouseClick(b.part<QPushButton>("cropSet"), Qt::LeftButton);
+    QVERIFY(b.notices(QStringLiteral("does not lie within this frame")));
+    QCOMPARE(b.part<QLineEdit>("cropLeft")->text(), QStringLiteral("1001"));
+    b.type("cropLeft", QStringLiteral("400,5"));
+    QTest::mouseClick(b.part<QPushButton>("cropSet"), Qt::LeftButton);
+    const survey::FrameCrop wanted{width, height, 400.5, 100.0, true};
+    QVERIFY(b.survey().stations.front().photo.crop == wanted);
+    QVERIFY(!form->isVisible());
+    b.undo().undo();
+    QVERIFY(form->isVisible());  // asked again
+    b.undo().undo();
+    QVERIFY(b.survey() == before);
+}
+
+void FormsTest::anUnknownCropIsAnAnswer() {
+    Bench b;
+    forgetFrames(b);
+    auto* form = b.part<QWidget>("crop");
+    b.type("frameWidth", QStringLiteral("6000"));
+    b.type("frameHeight", QStringLiteral("4000"));
+    QTest::mouseClick(b.part<QPushButton>("cropSet"), Qt::LeftButton);
+    const auto camera = b.survey().stations.front().group;
+    QVERIFY(cropsOfUnknownPlace(b, camera));
+    for (const auto& s : b.survey().stations) {
+        b.window.choice().setStation(s.id);
+        QCOMPARE(form->isVisible(), s.group != camera);  // of this camera's nobody knows more
+    }
+    b.window.choice().setStation(b.survey().stations.front().id);
+    QVERIFY(b.adjust());  // which finds the offsets as far as the marks tell
+    QTest::mouseClick(b.part<QPushButton>("frame"), Qt::LeftButton);
+    QTest::mouseClick(b.part<QPushButton>("whole"), Qt::LeftButton);
+    const auto* shown = survey::find(b.survey().stations, b.window.choice().station());
+    QVERIFY(shown->photo.crop.known && !survey::isCropped(shown->photo));
 }
 
 QTEST_MAIN(FormsTest)

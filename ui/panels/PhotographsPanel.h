@@ -1,11 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
+#include <set>
+
 #include "ui/canvas/PhotoStore.h"
+#include "ui/panels/CropForm.h"
 #include "ui/panels/Panel.h"
 #include "ui/panels/RowsModel.h"
 
 class QComboBox;
-class QLineEdit;
 class QListView;
 class QCheckBox;
 
@@ -25,11 +27,8 @@ class PhotographsPanel : public QWidget {
 
   private:
     QWidget* viewForm();
-    QWidget* cropForm();
     void refreshForms(const survey::Station* station);
     void setView(int index);
-    void setCrop(bool whole);
-    void putStation(const survey::Station& station, const std::string& act);
     const survey::Station* station() const;
     std::vector<Row> rows() const;
 
@@ -40,9 +39,11 @@ class PhotographsPanel : public QWidget {
     QPushButton *add_, *remove_;
     QComboBox* view_;
     QCheckBox* used_;
-    QWidget *viewForm_, *cropForm_;
-    QLineEdit *width_, *height_, *offsetX_, *offsetY_;
-    survey::Id askedFor_;  ///< whose crop the fields are about: typed input stays until another is chosen
+    QPushButton* frame_;
+    QWidget* viewForm_;
+    CropForm* cropForm_;
+    std::set<survey::Id> answered_;  ///< in this session, with "unknown"
+    survey::Id frameOf_;             ///< whose frame was called up
 };
 
 }  // namespace trammel::ui
