@@ -69,6 +69,8 @@ std::string describe(const LensMatch& m, const LensInUse& wanted) {
         s += fmt::format(" (here {:.3g} m)", wanted.focus_m);
     else if (!m.sameFocus)
         s += ", focus of these photographs unknown";
+    if (!m.sameLens)
+        s += fmt::format("; these photographs do not name their lens: right only if it is {}", kept.lens);
     s += fmt::format("; principal distance to ±{:.2g} % (k = 2)",
                      200.0 * m.record.sigma(kDistance) / m.record.constants.c);
     return s;
@@ -76,12 +78,14 @@ std::string describe(const LensMatch& m, const LensInUse& wanted) {
 
 std::optional<LensMatch> judge(const LensStore::Kept& kept, const LensInUse& wanted) {
     const LensRecord& r = kept.record;
-    if (alike(r.lens) != alike(wanted.lens) || modelOf(r.body) != modelOf(wanted.body)) return std::nullopt;
+    const bool sameLens = alike(r.lens) == alike(wanted.lens);
+    if (!(sameLens || wanted.lens.empty()) || modelOf(r.body) != modelOf(wanted.body)) return std::nullopt;
     if (wanted.body.empty() && wanted.lens.empty())
         return std::nullopt;                                         // nothing says that they are the same
     if (photo::isMirrored(wanted.orientation)) return std::nullopt;  // a record has no mirror image
     LensMatch m;
     m.kept = kept;
+    m.sameLens = sameLens;
     m.record = turned(r, wanted.orientation);
     if (m.record.width != wanted.width || m.record.height != wanted.height) return std::nullopt;
     if (r.focal_mm > 0.0 && wanted.focal_mm > 0.0 &&
@@ -129,7 +133,7 @@ std::vector<LensMatch> matching(const LensStore::Contents& contents, const LensI
     for (const auto& kept : contents.lenses)
         if (auto m = judge(kept, wanted)) matches.push_back(std::move(*m));
     const auto rank = [](const LensMatch& m) {
-        return std::make_tuple(!m.sameBody, std::abs(m.zoomDifference),
+        return std::make_tuple(!m.sameLens, !m.sameBody, std::abs(m.zoomDifference),
                                m.sameFocus            ? 0.0
                                : m.focusChange != 0.0 ? std::abs(m.focusChange)
                                                       : kUnknownFocus);

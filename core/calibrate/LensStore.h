@@ -58,13 +58,15 @@ struct LensMatch {
     LensStore::Kept kept;
     LensRecord record;      ///< turned as the photograph is, its σ widened for what differs
     bool sameBody = false;  ///< by its serial number
+    bool sameLens = false;  ///< by its name; false where the photographs name none
     bool sameFocus = false;
     double zoomDifference = 0.0, focusChange = 0.0;  ///< relative: of the focal lengths, of c by focus
     std::string sentence;                            ///< when it was made, and what differs
 };
 
 /// Records for this lens on this body, or another of its model, with the same frame, and a focal length
-/// within 3 %; best first: same body, then zoom, focus, date. What differs is paid for in σ:
+/// within 3 %; best first: named lens, same body, then zoom, focus, date. Photographs that name no lens (one
+/// without contacts) get the records of their body, and the sentence says whose. What differs is paid for in σ:
 /// - zoom: c moves with the focal length, with the whole change as σ, k1 by twice that of its value;
 /// - focus: c moves by (1 + m) of both magnifications m as a lens that moves as a whole does, with the whole
 ///   change as σ (a lens that focuses inside may not move at all); k1 by five times the change of its value;

@@ -126,6 +126,12 @@ TEST_CASE("records are ranked by body, zoom, focus and date; others are left out
     for (const auto& m : matching(c, use(kBody, kLens, 200, 2.5))) order.push_back(m.record.note);
     CHECK(order == std::vector<std::string>{"best", "older", "other focus", "zoom near", "other body"});
     CHECK(matching(c, use("", "", 200, 2.5)).empty());
+    // A lens without contacts: nobody but the user can tell which it is, so each that may be is offered by
+    // name.
+    const auto unnamed = matching(c, use(kBody, "", 200, 2.5));
+    REQUIRE(unnamed.size() == order.size() + 1);
+    for (const auto& m : unnamed)
+        CHECK(m.sentence.find("only if it is " + m.record.lens) != std::string::npos);
 }
 
 TEST_CASE("what differs is said and widens the uncertainties") {
