@@ -475,7 +475,10 @@ void MainWindow::closeEvent(QCloseEvent* event) {
 void MainWindow::changeEvent(QEvent* event) {
     if (event->type() == QEvent::PaletteChange) update();  // icons follow the palette when painted
     // The user may have been away to put a missing photograph back.
-    if (event->type() == QEvent::ActivationChange && isActiveWindow()) store_.retryAll();
+    if (event->type() == QEvent::ActivationChange && isActiveWindow()) {
+        store_.retryAll();
+        unfolded_->canvas().retry();
+    }
     QMainWindow::changeEvent(event);
 }
 

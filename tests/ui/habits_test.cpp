@@ -190,7 +190,7 @@ void HabitsTest::pastesAsOneAct() {
         QStringLiteral("distance\tH1\tH2\t250,01\tmm\ndistance\tH1\tH77\t12\tmm\ndiameter\tH3\t\t3,21\tmm"));
     QTest::mouseClick(b.part<QPushButton>("pasteReadings"), Qt::LeftButton);
     auto* text = b.part<QPlainTextEdit>("pasteText");
-    QVERIFY(text->isVisible());
+    QVERIFY(text->isVisible() && text->hasFocus());
     const QString words = b.part<QLabel>("pasteWords")->text();
     QVERIFY2(words.contains(QStringLiteral("2 of 3")) && words.contains(QStringLiteral("Line 2")) &&
                  words.contains(QStringLiteral("H77")),

@@ -69,6 +69,7 @@ class UnfoldedTest : public QObject {
     void opensThePhotographThere();
     void keepsThePointUnderThePointer();
     void keepsHowItIsLaidOut();
+    void saysWhichPhotographIsGone();
     void drawsEveryShowInBothPalettes();
 
   private:
@@ -256,6 +257,23 @@ void UnfoldedTest::keepsHowItIsLaidOut() {
     QCOMPARE(int(paper(again).scene()->arrangement().method()), int(unfold::Method::ThirdAngle));
     QCOMPARE(int(paper(again).scene()->arrangement().views().size()), 6);
     saveSheetSettings({});
+}
+
+void UnfoldedTest::saysWhichPhotographIsGone() {
+    QTemporaryDir folder;
+    const auto file = copySample(folder);
+    Bench b(QString::fromStdString(file.string()));
+    QVERIFY(b.adjust());
+    const auto away = file.parent_path() / "away", home = file.parent_path() / "photographs";
+    fs::rename(home, away);
+    b.key(Qt::Key_F4);
+    QTRY_VERIFY(paper(b).pictures().anyProblem());
+    const auto* side = paper(b).scene()->side(View::Top);
+    QTRY_VERIFY(paper(b).pictures().problem(side->path).contains(QStringLiteral("top")));
+    fs::rename(away, home);
+    paper(b).retry();  // as the window does when the user comes back to it
+    QTRY_VERIFY(paper(b).pictures().at(View::Top) && !paper(b).pictures().at(View::Top)->image.isNull());
+    QVERIFY(!paper(b).pictures().anyProblem());
 }
 
 void UnfoldedTest::drawsEveryShowInBothPalettes() {

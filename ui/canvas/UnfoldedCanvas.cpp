@@ -77,8 +77,7 @@ void UnfoldedCanvas::setSettings(const SheetSettings& settings) {
     stale();
 }
 
-void UnfoldedCanvas::setChoice(const survey::Id& feature, const survey::Id& entry,
-                               const survey::Id& level) {
+void UnfoldedCanvas::setChoice(const survey::Id& feature, const survey::Id& entry, const survey::Id& level) {
     look_.level = level;
     look_.dimension = entry;
     look_.chosen.clear();
@@ -140,6 +139,7 @@ void UnfoldedCanvas::wantPictures() {
 }
 
 void UnfoldedCanvas::retry() {
+    if (!pictures_.anyProblem()) return;
     pictures_.clear();
     wantPictures();
     stale();

@@ -40,6 +40,7 @@ class UnfoldedPictures : public QObject {
     const RectifiedPicture* at(unfold::View view) const;
     /// A sentence of what is wrong with a photograph's file; empty when nothing is.
     QString problem(const QString& path) const { return problems_.value(path); }
+    bool anyProblem() const { return !problems_.isEmpty(); }
     bool busy() const { return !running_.empty(); }
     /// Forgets everything: another survey, another arrangement, files that may be there again.
     void clear();

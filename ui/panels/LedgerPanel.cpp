@@ -63,10 +63,10 @@ LedgerPanel::LedgerPanel(PanelContext context, QWidget* parent)
     list_->setOrderable();
     list_->setItemDelegateForColumn(kResidual, new ResidualBar(list_));
     list_->horizontalHeader()->setSectionResizeMode(kResidual, QHeaderView::Interactive);
-    list_->setColumnWidth(kResidual, list_->fontMetrics().horizontalAdvance(QStringLiteral("! −10.0")) +
-                                         ResidualBar::kWidth + 16);
+    list_->setColumnWidth(kResidual, list_->fontMetrics().horizontalAdvance(QStringLiteral("! −9.9")) +
+                                         ResidualBar::kWidth + 12);
     list_->setColumnWidth(kName,
-                          list_->fontMetrics().horizontalAdvance(QStringLiteral("height of coils")) + 16);
+                          list_->fontMetrics().horizontalAdvance(QStringLiteral("height heat sink n")) + 16);
     summary_->setObjectName(QStringLiteral("summary"));
     summary_->setWordWrap(true);
     page_->setObjectName(QStringLiteral("origin"));
@@ -194,11 +194,6 @@ bool LedgerPanel::isKept(Kinds kinds, const survey::Id& id) const {
                    });
     }
     return true;
-}
-
-void LedgerPanel::showSuspects() {
-    words_->clear();
-    kinds_->setCurrentIndex(kinds_->findData(static_cast<int>(Kinds::Suspects)));
 }
 
 void LedgerPanel::refresh() {

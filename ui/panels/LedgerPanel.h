@@ -21,8 +21,6 @@ class LedgerPanel : public QWidget {
     /// After a change of what is chosen: a feature chosen elsewhere chooses its rows.
     void refreshChoice();
     void propose(const std::vector<survey::Id>& objects) { objects_->propose(objects); }
-    /// Moves to the rows that disagree.
-    void showSuspects();
 
   Q_SIGNALS:
     void showAsked(const std::string& object);

@@ -199,7 +199,7 @@ std::optional<EntryKind> entryKind(const survey::Survey& survey, const Id& id) {
 }
 
 QStringList ledgerHeadings() {
-    return {tr("name"),    tr("value"), tr("± (k = 2)"), tr("residual, w"),
+    return {tr("name"),    tr("value"), tr("± (k = 2)"), tr("residual"),
             tr("matters"), tr("check"), tr("of"),        tr("wanted")};
 }
 

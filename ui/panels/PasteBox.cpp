@@ -30,6 +30,7 @@ PasteBox::PasteBox(PanelContext context, QWidget* parent)
     text_->setAccessibleName(tr("Lines of cells"));
     text_->setLineWrapMode(QPlainTextEdit::NoWrap);
     text_->setTabChangesFocus(true);
+    setFocusProxy(text_);
     text_->setPlaceholderText(
         tr("kind ; from ; to ; value ; unit ; σ ; name\n"
            "distance ; H1 ; H2 ; 40,02 ; mm\n"
@@ -63,7 +64,6 @@ PasteBox::PasteBox(PanelContext context, QWidget* parent)
 void PasteBox::put(const QString& text) {
     const QString before = text_->toPlainText();
     text_->setPlainText(before.trimmed().isEmpty() ? text : before + QLatin1Char('\n') + text);
-    text_->setFocus();
 }
 
 void PasteBox::refresh() {

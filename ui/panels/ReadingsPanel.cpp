@@ -9,7 +9,6 @@
 #include <QLabel>
 #include <QLineEdit>
 #include <QPushButton>
-#include <QStackedWidget>
 
 #include "core/base/Angle.h"
 #include "core/survey/Names.h"
@@ -48,7 +47,11 @@ ReadingsPanel::ReadingsPanel(PanelContext context, QWidget* parent)
     auto* column = new QVBoxLayout(this);
     column->addWidget(heading(tr("Readings and reference lengths"), this));
     column->addWidget(list_, 1);
-    column->addWidget(makeLower());
+    form_ = form();
+    box_ = new PasteBox(context_, this);
+    column->addWidget(form_);
+    column->addWidget(box_, 1);
+    makePasting();
     connect(list_, &ListView::removeAsked, this,
             [this](const std::string& id) { context_.perform(removeEdit(context_.document.survey(), id)); });
     connect(list_->selectionModel(), &QItemSelectionModel::selectionChanged, this,
@@ -57,14 +60,10 @@ ReadingsPanel::ReadingsPanel(PanelContext context, QWidget* parent)
     refresh();
 }
 
-QWidget* ReadingsPanel::makeLower() {
-    lower_ = new QStackedWidget(this);
-    box_ = new PasteBox(context_, lower_);
-    lower_->addWidget(form());
-    lower_->addWidget(box_);
-    lower_->setSizePolicy(QSizePolicy::Preferred, QSizePolicy::Maximum);
+void ReadingsPanel::makePasting() {
+    box_->setVisible(false);
     connect(box_, &PasteBox::done, this, [this] {
-        lower_->setCurrentIndex(0);
+        showBox(false);
         list_->setFocus();
     });
     const auto onKey = [this](QKeySequence::StandardKey key, void (ReadingsPanel::*does)()) {
@@ -76,13 +75,18 @@ QWidget* ReadingsPanel::makeLower() {
     };
     onKey(QKeySequence::Paste, &ReadingsPanel::paste);
     onKey(QKeySequence::Copy, &ReadingsPanel::copy);
-    return lower_;
+}
+
+void ReadingsPanel::showBox(bool box) {
+    form_->setVisible(!box);
+    box_->setVisible(box);
 }
 
 void ReadingsPanel::paste() {
-    lower_->setCurrentWidget(box_);
+    showBox(true);
     const QString text = QGuiApplication::clipboard()->text();
     if (!text.trimmed().isEmpty()) box_->put(text);
+    box_->setFocus();
 }
 
 void ReadingsPanel::copy() {

@@ -7,7 +7,6 @@
 class QCheckBox;
 class QLineEdit;
 class QLabel;
-class QStackedWidget;
 
 namespace trammel::ui {
 
@@ -23,7 +22,8 @@ class ReadingsPanel : public QWidget {
 
   private:
     QWidget* form();
-    QWidget* makeLower();
+    void makePasting();
+    void showBox(bool box);
     void paste();
     void copy();
     void refreshForm();
@@ -38,7 +38,7 @@ class ReadingsPanel : public QWidget {
     QLabel *valueUnit_, *sigmaUnit_, *meaning_, *jawLabel_, *jawUnit_;
     QCheckBox *check_, *reference_;
     QPushButton *add_, *remove_;
-    QStackedWidget* lower_;  ///< the form, or the box for lines of cells
+    QWidget* form_;  ///< gives way to the box for lines of cells
     PasteBox* box_;
     quint64 shownRevision_ = 0;
 };

@@ -18,9 +18,6 @@ namespace {
 using survey::Id;
 using survey::Quantity;
 
-/// A ± below this (mm or rad) is rounding, not uncertainty.
-constexpr double kExact = 1e-7;
-
 QString tr(const char* text) { return QCoreApplication::translate("SurveyRows", text); }
 
 QString labelOf(const std::string& name, const Id& id) {
