@@ -134,6 +134,16 @@ TEST_CASE("no text of a drawing is clipped or lies over another") {
             REQUIRE(p);
             checkWords(*p);
         }
+    for (unsigned seed = 1; seed <= 20; ++seed) {
+        double truth = 0.0;
+        Board b = randomBoard(seed, truth);
+        const auto built = drawing::build(b.survey, b.solution);
+        if (!built) continue;
+        const auto p = productionOf(b.survey, b.solution, *built, {});
+        INFO(seed);
+        REQUIRE(p);
+        checkWords(*p);
+    }
     Board wordy = plate();
     wordy.survey.title =
         "A part whose name is so long that no title block of any standard could hold it in full";
