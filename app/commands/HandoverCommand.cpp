@@ -22,7 +22,7 @@ using std::filesystem::path;
 struct HandoverArguments {
     std::string survey, out, face = "top", revision = "A", side = "outside", holes = "inside", paper = "A4";
     std::vector<double> bars;
-    double kerf = 0.0, clearance = 0.0, nominal = 0.0;
+    double kerf = 0.0, clearance = 0.0, nominal = 0.0, tabs = 0.0;
     bool r12 = false, json = false, marksOnly = false;
 };
 
@@ -39,6 +39,7 @@ handover::Terms termsOf(const HandoverArguments& a) {
     t.kerf = {a.kerf, a.side == "inside" ? drawing::KeptSide::Sheet : drawing::KeptSide::Part};
     t.pages.paper = paperNamed(a.paper);
     if (a.bars.size() == 3) t.pages.bars = {a.bars[0], a.bars[1], a.bars[2]};
+    t.pages.tabs.width_mm = a.tabs;
     t.clearance_mm = a.clearance;
     t.nominal_mm = a.nominal;
     t.holes = a.holes == "cutouts" ? drawing::HoleChoice::Chosen : drawing::HoleChoice::Inside;
@@ -128,6 +129,9 @@ void addHandover(CLI::App& app, int& code) {
            "--bars", a->bars,
            "What the bars of a printed template measured (mm): x, y, diagonal; corrects the next print")
         ->expected(3);
+    sub->add_option("--tabs", a->tabs,
+                    "Width (mm) of bridges left in the lines of the template, to hold the card until the end")
+        ->check(CLI::PositiveNumber);
     sub->add_option("--holes", a->holes,
                     "Which holes are cut: those inside an outline of their level and those that are cutouts "
                     "(inside, default), or cutouts only (cutouts)")

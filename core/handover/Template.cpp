@@ -64,16 +64,23 @@ bool clip(Vec2& a, Vec2& b, const Vec2& low, const Vec2& high) {
     return true;
 }
 
-/// Runs of connected points of a closed line within the window.
-void drawWithin(const Hand& hand, const std::vector<Vec2>& points, const Vec2& shift, const Vec2& low,
-                const Vec2& high, const sheet::Pen& pen) {
-    sheet::Polyline run{{}, false, pen};
+struct Curve {
+    std::vector<Vec2> points;
+    sheet::Pen pen;
+    bool closed = true;
+};
+
+/// Runs of connected points of a line within the window.
+void drawWithin(const Hand& hand, const Curve& curve, const Vec2& shift, const Vec2& low, const Vec2& high) {
+    const std::vector<Vec2>& points = curve.points;
+    sheet::Polyline run{{}, false, curve.pen};
     const auto flush = [&] {
         if (run.points.size() > 1) hand.page.add(run);
         run.points.clear();
     };
     Vec2 last = Vec2::Constant(1e300);
-    for (std::size_t i = 0; i < points.size(); ++i) {
+    const std::size_t sides = points.size() - (curve.closed ? 0 : 1);
+    for (std::size_t i = 0; i < sides; ++i) {
         Vec2 a = points[i] + shift, b = points[(i + 1) % points.size()] + shift;
         if (!clip(a, b, low, high)) {
             flush();
@@ -89,17 +96,17 @@ void drawWithin(const Hand& hand, const std::vector<Vec2>& points, const Vec2& s
     flush();
 }
 
-struct Curve {
-    std::vector<Vec2> points;
-    sheet::Pen pen;
-};
-
-std::vector<Curve> curvesOf(const drawing::Drawing& d) {
+std::vector<Curve> curvesOf(const drawing::Drawing& d, const Tabs& tabs) {
     std::vector<Curve> out;
     const sheet::Pen cut{0.18}, seen{0.18, sheet::kGrey}, keepOut{0.18, {0.75, 0.2, 0}, {3, 1.5}};
-    for (const auto& c : d.chains)
-        out.push_back(
-            {flattened(c.chain, kFlat), c.purpose == survey::OutlinePurpose::KeepOut ? keepOut : cut});
+    for (const auto& c : d.chains) {
+        if (c.purpose == survey::OutlinePurpose::KeepOut) {
+            out.push_back({flattened(c.chain, kFlat), keepOut});
+            continue;
+        }
+        const Runs runs = runsOf(c.chain, tabs, kFlat);
+        for (const auto& points : runs.runs) out.push_back({points, cut, runs.closed});
+    }
     for (const auto& h : d.holes)
         out.push_back({flattened(geometry::circleChain(h.circle), kFlat), h.cut ? cut : seen});
     for (const auto& m : d.centreMarks)
@@ -144,6 +151,7 @@ Sheet barsPage(const drawing::Drawing& d, const TemplateTerms& terms, const Tili
             t.rows, t.columns),
         2.5);
     say(drawing::kerfWords(d.kerf) + ".", 2.5);
+    say(tabWords(d, terms.tabs), 2.5);
     if (!correction.isIdentity(1e-12))
         say(fmt::format("Corrected for bars that measured {:.2f}, {:.2f} and {:.2f} mm.", terms.bars.x,
                         terms.bars.y, terms.bars.diagonal),
@@ -202,17 +210,20 @@ Result<std::vector<Sheet>> templatePages(const drawing::Drawing& d, const Templa
     if (!tiling) return tiling.error();
     const auto printer = printerOf(terms.bars);
     if (!printer) return printer.error();
+    if (!(terms.tabs.width_mm >= 0.0 && terms.tabs.width_mm <= 10.0))
+        return Error{ErrorCode::BadValue, "are not from 0 to 10 mm wide", "tabs",
+                     "choose about the card's thickness"};
     const Eigen::Matrix2d correction = printer->inverse();
     const Tiling& t = *tiling;
     std::vector<Sheet> pages{barsPage(d, terms, t, correction)};
-    const auto curves = curvesOf(d);
+    const auto curves = curvesOf(d, terms.tabs);
     for (int row = 0; row < t.rows; ++row)
         for (int column = 0; column < t.columns; ++column) {
             Sheet page{terms.paper, {}};
             const Hand hand{page, correction};
             const Vec2 low = t.corner, high = t.corner + t.window,
                        shift = t.corner - t.windowLow(row, column);
-            for (const Curve& c : curves) drawWithin(hand, c.points, shift, low, high, c.pen);
+            for (const Curve& c : curves) drawWithin(hand, c, shift, low, high);
             // In the middle of every overlap, where four pages meet or would.
             for (int i = 0; i <= t.columns; ++i)
                 for (int j = 0; j <= t.rows; ++j) {

@@ -4,6 +4,7 @@
 
 #include "core/base/Result.h"
 #include "core/drawing/Drawing.h"
+#include "core/handover/Tabs.h"
 #include "core/sheet/Sheet.h"
 
 /// The drawing at true scale on as many pages as it needs, to be printed, joined and laid on card.
@@ -25,6 +26,7 @@ struct TemplateTerms {
     double margin_mm = 10.0;   ///< that the printer leaves blank
     double overlap_mm = 12.0;  ///< of neighbouring pages
     PrintedBars bars{};
+    Tabs tabs{};  ///< left in what is cut; only here, for the cut file is for machines
 };
 
 /// First a page with the bars (100 mm in x and y, the diagonal) and how the pages lie; then row by row, from
@@ -32,7 +34,7 @@ struct TemplateTerms {
 /// to be printed at 100 %; crosses in the overlap fall on each other when neighbours are joined right. All
 /// of it, the bars too, is drawn as the measured bars require. Lines to be cut are 0.18 mm wide, what is only
 /// seen grey, keep-outs dashed. Refused: a page without room for the overlap, more than 200 pages, values
-/// that are no numbers.
+/// that are no numbers, tabs wider than 10 mm.
 Result<std::vector<sheet::Sheet>> templatePages(const drawing::Drawing& drawing, const TemplateTerms& terms);
 
 /// Where the drawing's point lies on a page, mm from the page's lower left, before correction: for tests

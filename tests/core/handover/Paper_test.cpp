@@ -152,3 +152,42 @@ TEST_CASE("the check sheet's page keeps its letters on the paper") {
             }
     CHECK(sheet::pdf(checkPages(c), "check"));
 }
+
+TEST_CASE("tabs leave gaps in the template's cut lines, where they are wide enough, and nowhere else") {
+    const drawing::Drawing d = frame();
+    Tabs tabs;
+    tabs.width_mm = 2.0;
+    // Sides of 250, 180, 250 and 180: at one every 80 mm, three and two each.
+    const Runs runs = runsOf(d.chains[0].chain, tabs, 0.002);
+    CHECK(runs.tabs == 10);
+    REQUIRE(runs.runs.size() == 10);
+    double length = 0.0;
+    for (const auto& r : runs.runs)
+        for (std::size_t i = 1; i < r.size(); ++i) length += (r[i] - r[i - 1]).norm();
+    CHECK(length == Approx(2 * (250 + 180) - 10 * 2.0));
+    tabs.least_mm = 300.0;
+    CHECK(runsOf(d.chains[0].chain, tabs, 0.002).closed);
+    CHECK(runsOf(geometry::circleChain({{0, 0}, 3}), {2.0}, 0.002).tabs == 0);
+    // On paper: the lower side of 250 has its middle tab at 125, 2 wide.
+    TemplateTerms terms;
+    terms.paper = sheet::lying(sheet::kA3);
+    terms.tabs.width_mm = 2.0;
+    const auto pages = templatePages(d, terms);
+    REQUIRE(pages);
+    REQUIRE(pages->size() == 2);
+    const auto tiling = tilingOf(d, terms);
+    const auto pdf = sheet::pdf(*pages, "tabs");
+    REQUIRE(pdf);
+    const Grey g = paintedPage(*pdf, 2);
+    const Vec2 at = tiling->onPage(0, 0, {125, 0});
+    const auto dark = [&](double x) { return g.at(columnAt(x), rowAt(g, at.y())) < 128; };
+    CHECK_FALSE(dark(at.x()));
+    CHECK_FALSE(dark(at.x() - 0.9));
+    CHECK_FALSE(dark(at.x() + 0.9));
+    CHECK(dark(at.x() - 1.1));
+    CHECK(dark(at.x() + 1.1));
+    terms.tabs.width_mm = 11.0;
+    CHECK_FALSE(templatePages(d, terms));
+    CHECK(tabWords(d, {2.0}).find("10 tabs of 2.00 mm are left") == 0);
+    CHECK(tabWords(d, {}).empty());
+}

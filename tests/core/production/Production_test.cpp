@@ -136,7 +136,7 @@ TEST_CASE("no text of a drawing is clipped or lies over another") {
         }
     for (unsigned seed = 1; seed <= 20; ++seed) {
         double truth = 0.0;
-        Board b = randomBoard(seed, truth);
+        const Board b = randomBoard(seed, truth);
         const auto built = drawing::build(b.survey, b.solution);
         if (!built) continue;
         const auto p = productionOf(b.survey, b.solution, *built, {});
