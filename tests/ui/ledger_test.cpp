@@ -116,24 +116,40 @@ void LedgerTest::comesInOrder() {
     const auto first = cell(b, 0, 0, RowsModel::kIdRole);
     heading(b, kValue);
     auto* model = ledger(b)->model();
-    const auto sorted = [&](bool up) {
+    const auto sorted = [&](int column, bool up) {
         bool numbers = true;
         for (int row = 1; row < model->rowCount(); ++row) {
-            const QVariant a = cell(b, row - 1, kValue, RowsModel::kOrderRole),
-                           c = cell(b, row, kValue, RowsModel::kOrderRole);
+            const QVariant a = cell(b, row - 1, column, RowsModel::kOrderRole),
+                           c = cell(b, row, column, RowsModel::kOrderRole);
             if (!a.isValid() && c.isValid()) return false;  // rows without a number stand last
             numbers = c.isValid();
             if (numbers && (up ? a.toDouble() > c.toDouble() : a.toDouble() < c.toDouble())) return false;
         }
         return true;
     };
-    QVERIFY(sorted(true));
+    QVERIFY(sorted(kValue, true));
     QVERIFY(model->headerData(kValue, Qt::Horizontal).toString().contains(QChar(0x2191)));
     heading(b, kValue);
-    QVERIFY(sorted(false));
+    QVERIFY(sorted(kValue, false));
     QVERIFY(cell(b, 0, 0, RowsModel::kIdRole) != first);
     heading(b, kValue);  // as the survey has them
     QCOMPARE(cell(b, 0, 0, RowsModel::kIdRole), first);
+    heading(b, kResidual);
+    QVERIFY(sorted(kResidual, true));
+    heading(b, kResidual);
+    QVERIFY(sorted(kResidual, false));
+    // a dash is no number: it stands last both ways
+    RowsModel rows({QStringLiteral("w")});
+    RowsOrder order(rows);
+    rows.setRows({{"A", {{.text = QStringLiteral("2"), .order = 2.0}}},
+                  {"B", {{.text = QStringLiteral("–")}}},
+                  {"C", {{.text = QStringLiteral("1"), .order = 1.0}}}});
+    QString seen;
+    for (int turn = 0; turn < 3; ++turn) {
+        order.step(0);
+        for (int row = 0; row < 3; ++row) seen += order.index(row, 0).data(RowsModel::kIdRole).toString();
+    }
+    QCOMPARE(seen, QStringLiteral("CABACBABC"));
 }
 
 void LedgerTest::residualsHaveASignAndAMark() {
