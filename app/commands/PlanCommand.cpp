@@ -71,11 +71,9 @@ std::optional<Error> takeCamera(const PlanRequest& r, plan::Task& t) {
         t.sensor = *sensor;
     }
     if (!r.pixels.empty()) {
-        const auto px = plan::sizeFrom("pixels", r.pixels);
-        if (!px) return px.error();
-        const auto whole = [](double v) { return static_cast<int>(std::clamp(v, -1e6, 1e6)); };
-        t.sensor.width_px = whole(px->x());
-        t.sensor.height_px = whole(px->y());
+        const auto sensor = plan::pixelsFrom(r.pixels, t.sensor);
+        if (!sensor) return sensor.error();
+        t.sensor = *sensor;
     }
     if (!r.lenses.empty()) t.lenses.clear();
     for (const std::string& text : r.lenses) {

@@ -16,7 +16,9 @@ class SheetView::Paper : public QWidget {
     void paintEvent(QPaintEvent*) override {
         if (!view_.page_) return;
         QPainter painter(this);
-        paintSheet(painter, *view_.page_, QRectF(rect()));
+        painter.fillRect(rect(), Qt::white);
+        painter.setRenderHint(QPainter::SmoothPixmapTransform);
+        if (!view_.picture_.isNull()) painter.drawImage(rect(), view_.picture_);
     }
 
   private:
@@ -30,12 +32,18 @@ SheetView::SheetView(QWidget* parent) : QScrollArea(parent), paper_(new Paper(*t
     setVerticalScrollBarPolicy(Qt::ScrollBarAlwaysOn);  // a bar that came and went would change the width
     setAccessibleName(tr("Page as it is printed"));
     setWidget(paper_);
+    pool_.setMaxThreadCount(1);
+}
+
+SheetView::~SheetView() {
+    pool_.clear();
+    pool_.waitForDone();
 }
 
 void SheetView::showPage(std::optional<sheet::Sheet> page) {
     page_ = std::move(page);
+    picture_ = {};
     fit();
-    paper_->update();
 }
 
 void SheetView::resizeEvent(QResizeEvent* event) {
@@ -47,6 +55,29 @@ void SheetView::fit() {
     const double ratio = page_ ? page_->paper.height_mm / page_->paper.width_mm : 1.0;
     const int width = std::max(50, viewport()->width());
     paper_->resize(width, static_cast<int>(std::lround(width * ratio)));
+    draw();
+}
+
+void SheetView::draw() {
+    paper_->update();
+    const int round = ++round_;
+    pool_.clear();
+    if (!page_) return;
+    const QSize size = paper_->size() * devicePixelRatio();
+    pool_.start([this, page = *page_, size, round] {
+        QImage picture(size, QImage::Format_RGB32);
+        QPainter painter(&picture);
+        paintSheet(painter, page, QRectF(picture.rect()));
+        painter.end();
+        QMetaObject::invokeMethod(
+            this,
+            [this, picture, round] {
+                if (round != round_) return;
+                picture_ = picture;
+                paper_->update();
+            },
+            Qt::QueuedConnection);
+    });
 }
 
 }  // namespace trammel::ui
