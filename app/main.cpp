@@ -11,15 +11,6 @@
 #include "ui/Window.h"
 #endif
 
-namespace trammel::app {
-
-int complain(const Error& error) {
-    fmt::print(stderr, "{}\n", error.sentence());
-    return kBadInput;
-}
-
-}  // namespace trammel::app
-
 namespace {
 
 /// Why no window can open with this file, told before the toolkit says it in words of its own.
@@ -66,9 +57,7 @@ int main(int argc, char** argv) {
     addDrawing(app, code);
     addMount(app, code);
     addRules(app, code);
-#ifdef TRAMMEL_WITH_SOLID
-    addSolid(app, code);
-#endif
+    addSolidHand(app, code);
     app.require_subcommand(0, 1);
     app.failure_message([](const CLI::App*, const CLI::Error& e) {
         return std::string(e.what()) + "; see trammel --help.\n";

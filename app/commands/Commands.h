@@ -27,7 +27,8 @@ void addLenses(CLI::App& app, int& code);
 void addDrawing(CLI::App& app, int& code);
 void addMount(CLI::App& app, int& code);
 void addRules(CLI::App& app, int& code);
-void addSolid(CLI::App& app, int& code);  ///< only in builds with OpenCASCADE
+void addSolid(CLI::App& app, int& code);      ///< of the program trammel-solid (app/SolidMain.cpp)
+void addSolidHand(CLI::App& app, int& code);  ///< starts that program
 
 /// Prints the error's sentence on standard error and returns kBadInput.
 int complain(const Error& error);
