@@ -7,6 +7,7 @@
 #include <QListView>
 #include <QProgressBar>
 #include <QPushButton>
+#include <QScrollArea>
 #include <QSplitter>
 #include <QStackedWidget>
 #include <QStatusBar>
@@ -125,14 +126,21 @@ void MainWindow::makePanels() {
     tabs_ = new QTabWidget(this);
     tabs_->setObjectName(QStringLiteral("panels"));
     tabs_->setDocumentMode(true);
-    tabs_->addTab(features_, tr("Features"));
-    tabs_->addTab(readings_, tr("Readings"));
-    tabs_->addTab(conditions_, tr("Conditions"));
-    tabs_->addTab(ledger_, tr("Ledger"));
-    tabs_->addTab(checks_, tr("Checks"));
-    tabs_->addTab(handover_, tr("Hand-over"));
-    // wide enough that no tab hides behind the others, unless letters are very large
-    tabs_->setMinimumWidth(std::clamp(tabs_->tabBar()->sizeHint().width() + 4, 330, 480));
+    // A small screen cuts a panel off at its edge rather than pushing it over the window's: it scrolls.
+    const auto panel = [this](QWidget* content, const QString& name) {
+        auto* area = new QScrollArea(tabs_);
+        area->setWidgetResizable(true);
+        area->setFrameShape(QFrame::NoFrame);
+        area->setWidget(content);
+        tabs_->addTab(area, name);
+    };
+    panel(features_, tr("Features"));
+    panel(readings_, tr("Readings"));
+    panel(conditions_, tr("Conditions"));
+    panel(ledger_, tr("Ledger"));
+    panel(checks_, tr("Checks"));
+    panel(handover_, tr("Hand-over"));
+    tabs_->setMinimumWidth(300);
 
     auto* splitter = new QSplitter(Qt::Horizontal, this);
     splitter->addWidget(left_);

@@ -171,21 +171,25 @@ void MainWindow::connectParts() {
     });
 }
 
+void MainWindow::showPanel(QWidget* panel) {
+    for (int i = 0; i < tabs_->count(); ++i)
+        if (tabs_->widget(i)->isAncestorOf(panel)) tabs_->setCurrentIndex(i);
+}
+
 void MainWindow::leadTo(std::size_t step) {
     showPage(Large);
     switch (step) {
         case 0:
             return tasks_.addPhotographs(prompts_.photographs());
         case 1:
-            tabs_->setCurrentWidget(features_);
+            showPanel(features_);
             return takeTool(ToolKind::Corner);
         case 2:
-            return tabs_->setCurrentWidget(readings_);
+            return showPanel(readings_);
         case 3:
             return tasks_.adjust();
         default:
-            tabs_->setCurrentWidget(document_.survey().outlines.empty() ? static_cast<QWidget*>(features_)
-                                                                        : handover_);
+            showPanel(document_.survey().outlines.empty() ? static_cast<QWidget*>(features_) : handover_);
             if (document_.survey().outlines.empty()) takeTool(ToolKind::Outline);
     }
 }
@@ -212,13 +216,13 @@ void MainWindow::connectTasks() {
     });
     connect(&tasks_, &SurveyTasks::adjusted, this, [this] {
         const auto& suspects = document_.solution()->suspects;
-        if (suspects.empty()) return tabs_->setCurrentWidget(ledger_);
+        if (suspects.empty()) return showPanel(ledger_);
         notices_->show(NoticeBar::Weight::Wrong, QString::fromStdString(suspects.front().sentence),
                        tr("Show"), [this, object = suspects.front().object] {
-                           tabs_->setCurrentWidget(checks_);
+                           showPanel(checks_);
                            showObject(object);
                        });
-        tabs_->setCurrentWidget(checks_);
+        showPanel(checks_);
     });
     connect(&tasks_, &SurveyTasks::edgesNeeded, this, [this](const std::string& mark, const QString& why) {
         notices_->show(NoticeBar::Weight::Said,
@@ -253,7 +257,7 @@ void MainWindow::connectTasks() {
     connect(&tasks_, &SurveyTasks::handedOver, this, [this](const QString& file, const HandedOver& outcome) {
         steps_->handedOver();
         handover_->showOutcome(file, outcome);
-        tabs_->setCurrentWidget(handover_);
+        showPanel(handover_);
         if (outcome.agrees)
             notices_->show(NoticeBar::Weight::Said,
                            tr("Written: %1. Hand-over shows what the file contains.").arg(file));
@@ -414,7 +418,7 @@ void MainWindow::showObject(const survey::Id& object) {
     const auto& survey = document_.survey();
     const auto* mark = survey::find(survey.marks, object);
     if (entryKind(survey, object)) {
-        tabs_->setCurrentWidget(ledger_);
+        showPanel(ledger_);
         choice_.setEntry(object);
         mark = markToShow(survey, object, choice_.station());
     }

@@ -79,6 +79,7 @@ class MainWindow : public QMainWindow {
     void refreshJobs();
     void showObject(const survey::Id& object);
     void leadTo(std::size_t step);
+    void showPanel(QWidget* panel);
     void openPhotograph(const survey::Id& station, const survey::Id& mark, const QPointF& px);
     void showOffers(const std::string& station, const std::vector<fit::Offer>& offers);
     void showPage(Page page);

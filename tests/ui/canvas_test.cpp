@@ -181,7 +181,10 @@ void CanvasTest::clicksFindWhatIsNear() {
 
 void CanvasTest::levelPointInvertsProjection() {
     survey::Survey survey;
-    survey.stations.push_back({.id = "S1", .photo = {.crop = {6000, 4000, 300.0, 200.0, true}}});
+    survey::Station shown;
+    shown.id = "S1";
+    shown.photo.crop = {6000, 4000, 300.0, 200.0, true};
+    survey.stations.push_back(shown);
     survey.datum.level = "L1";
     adjust::Solution solution;
     solution.levels["L2"] = 12.5;
@@ -192,7 +195,7 @@ void CanvasTest::levelPointInvertsProjection() {
     station.pose.R = survey::squareRotation(survey::View::Top);
     station.pose.t = Vec3(5, -3, 1500);
     solution.stations["S1"] = station;
-    for (const Vec2 xy : {Vec2(0, 0), Vec2(120, -80), Vec2(-60, 33)}) {
+    for (const Vec2& xy : {Vec2(0, 0), Vec2(120, -80), Vec2(-60, 33)}) {
         const auto px = camera::project(station.constants, station.pose, Vec3(xy.x(), xy.y(), 12.5));
         QVERIFY(px.has_value());
         const auto back = pointOnLevel(survey, solution, "S1", "L2", *px - Vec2(300, 200));

@@ -100,9 +100,10 @@ void ListsTest::editsAndTicksReachTheirCallers() {
 void ListsTest::surveyRowsUnderQtsModelTester() {
     Document document;
     survey::Survey survey;
-    survey.groups.push_back({.id = "G1"});
-    survey.stations.push_back(
-        {.id = "S1", .name = "top", .photo = {.path = "a.jpg", .width = 100, .height = 80}, .group = "G1"});
+    survey.groups.emplace_back().id = "G1";
+    survey::Station& station = survey.stations.emplace_back();
+    station.id = "S1", station.name = "top", station.group = "G1";
+    station.photo.path = "a.jpg", station.photo.width = 100, station.photo.height = 80;
     survey.levels.push_back({"L1", "base"});
     survey.datum.level = "L1";
     document.start(survey);

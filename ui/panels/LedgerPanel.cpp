@@ -15,7 +15,6 @@
 
 #include "core/adjust/Report.h"
 #include "core/base/Angle.h"
-#include "core/drawing/Format.h"
 #include "ui/panels/LedgerRows.h"
 #include "ui/panels/ResidualBar.h"
 #include "ui/panels/TypedNumber.h"
@@ -28,13 +27,9 @@ QString adjustmentSummary(const Document& document) {
     const auto tr = [](const char* text) { return LedgerPanel::tr(text); };
     if (!document.isOpen()) return tr("No survey is open.");
     if (!solution) return tr("Not adjusted yet. Press Adjust when marks and at least one length are there.");
-    const auto& global = solution->global;
-    const auto number = [](double v) { return QString::fromStdString(drawing::fixed(v, 2)); };
     QString text =
         adjust::agrees(*solution) ? tr("Everything agrees.") : tr("Something disagrees: see Checks.");
-    text += tr(" Variance factor %1 (honest σ give %2 to %3), %4 degrees of freedom.")
-                .arg(number(global.varianceFactor), number(global.low), number(global.high))
-                .arg(global.degreesOfFreedom);
+    text += QStringLiteral(" ") + QString::fromStdString(adjust::globalText(solution->global));
     if (document.solutionIsOld()) text = tr("The survey has changed since; adjust again. Before: ") + text;
     return text;
 }

@@ -7,6 +7,7 @@
 #include <QKeyEvent>
 #include <QLabel>
 #include <QListWidget>
+#include <QPainter>
 #include <QPlainTextEdit>
 #include <QPointer>
 #include <QPushButton>
@@ -25,6 +26,24 @@
 
 namespace trammel::ui {
 namespace {
+
+/// Says what belongs here while nothing does.
+class BoardList : public QListWidget {
+  public:
+    using QListWidget::QListWidget;
+
+  protected:
+    void paintEvent(QPaintEvent* event) override {
+        QListWidget::paintEvent(event);
+        if (count() > 0) return;
+        QPainter painter(viewport());
+        painter.setPen(palette().color(QPalette::Disabled, QPalette::Text));
+        painter.drawText(
+            viewport()->rect().adjusted(12, 8, -12, -8), Qt::AlignCenter | Qt::TextWordWrap,
+            LensPage::tr("No photographs yet. Take eight or more of the board: tilted both ways, "
+                         "turned, and into every corner of the frame."));
+    }
+};
 
 constexpr int kPath = Qt::UserRole;
 
@@ -77,7 +96,7 @@ QWidget* LensPage::makeLeft() {
 
 QWidget* LensPage::makePhotographs() {
     auto* holder = new QWidget(this);
-    photographs_ = new QListWidget(holder);
+    photographs_ = new BoardList(holder);
     photographs_->setObjectName(QStringLiteral("boardPhotographs"));
     photographs_->setAccessibleName(tr("Photographs of the board"));
     photographs_->setToolTip(tr("Untick one to leave it out, tick it to take it back; then calibrate again"));

@@ -42,12 +42,12 @@ StepsBar::StepsBar(const Document& document, QWidget* parent)
     auto* column = new QVBoxLayout(this);
     column->setContentsMargins(8, 4, 8, 4);
     column->setSpacing(2);
-    auto* top = new QHBoxLayout;
-    top->addWidget(row_, 1);
-    top->addWidget(show_);
-    top->addWidget(leave_);
-    column->addLayout(top);
-    column->addWidget(words_);
+    column->addWidget(row_);
+    auto* now = new QHBoxLayout;
+    now->addWidget(words_, 1);
+    now->addWidget(show_);
+    now->addWidget(leave_);
+    column->addLayout(now);
     connect(&document_, &Document::changed, this, &StepsBar::refresh);
     connect(leave_, &QPushButton::clicked, this, [this] { setWanted(false); });
     connect(show_, &QPushButton::clicked, this, [this] { Q_EMIT showAsked(current_); });

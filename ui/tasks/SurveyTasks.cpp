@@ -106,6 +106,9 @@ void SurveyTasks::useLens(const LensFound& found) {
     perform(*edit);
 }
 
+/// A folder that was moved is one mishap, not one for each photograph.
+constexpr std::size_t kNamedOneByOne = 3;
+
 void SurveyTasks::checkPhotographs() {
     if (document_.survey().stations.empty()) return;
     // Absolute paths make the check independent of where the survey file lies.
@@ -116,6 +119,12 @@ void SurveyTasks::checkPhotographs() {
         const auto problems = storage::checkPhotographs(survey, file);
         return [this, problems, identity] {
             if (document_.identity() != identity) return;
+            if (problems.size() > kNamedOneByOne)
+                return Q_EMIT wrong({problems.front().code,
+                                     std::to_string(problems.size()) +
+                                         " photographs are missing or were changed, this one first",
+                                     problems.front().object,
+                                     "put them back beside the survey, or save it where they are"});
             for (const auto& problem : problems) Q_EMIT wrong(problem);
         };
     });
