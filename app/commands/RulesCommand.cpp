@@ -25,12 +25,17 @@ int run(const Arguments& a) {
     if (!s) return complain(s.error());
     handover::Terms terms;
     terms.face = a.face == "bottom" ? drawing::Face::Bottom : drawing::Face::Top;
-    terms.kerf = {a.kerf, a.side == "inside" ? drawing::KeptSide::Sheet : drawing::KeptSide::Part};
     terms.nominal_mm = a.nominal;
     terms.holes = a.holes == "cutouts" ? drawing::HoleChoice::Chosen : drawing::HoleChoice::Inside;
     const auto drawing = handover::drawingOf(s->survey, s->solution, terms);
     if (!drawing) return complain(drawing.error());
-    const auto found = rules::check(*drawing, *rules, a.thickness);
+    // Whether the kerf can be compensated at all; holes and webs are judged by the finished edges.
+    handover::Terms compensated = terms;
+    compensated.kerf = {a.kerf, a.side == "inside" ? drawing::KeptSide::Sheet : drawing::KeptSide::Part};
+    if (a.kerf > 0.0)
+        if (const auto path = handover::drawingOf(s->survey, s->solution, compensated); !path)
+            return complain(path.error());
+    const auto found = rules::check(*drawing, *rules, a.thickness, a.kerf);
     if (!found) return complain(found.error());
     const std::string text =
         a.json ? rules::findingsJson(*found, *rules) : rules::findingsText(*found, *rules);

@@ -242,9 +242,9 @@ Result<LensCalibration> calibratePhotographs(const std::vector<std::filesystem::
         shifts.insert(shifts.end(), own.begin(), own.end());
     }
     out.record.growth = growthOf(shifts);
-    if (out.record.body.empty() || out.record.focal_mm <= 0.0)
+    if (out.record.body.empty())
         out.calibration.remarks.push_back(
-            "The files do not tell body and focal length: the lens will be offered for no photograph by "
+            "The files do not tell the body: the lens will be offered for no photograph by "
             "itself.");
     if (progress) progress->report(1.0);
     return out;

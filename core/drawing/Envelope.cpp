@@ -11,6 +11,7 @@
 
 #include "core/adjust/AdviceCandidates.h"
 #include "core/drawing/Format.h"
+#include "core/geometry/Offset.h"
 
 namespace trammel::drawing {
 namespace {
@@ -19,8 +20,21 @@ using survey::OutlinePurpose;
 
 constexpr double kSameHeight_mm = 1e-6;
 
-bool overlap(const geometry::Chain& a, const geometry::Chain& b) {
+bool meet(const geometry::Chain& a, const geometry::Chain& b) {
     return touch(a, b) || contains(a, b.vertices.front().point) || contains(b, a.vertices.front().point);
+}
+
+/// Steps side by side share an edge that each marks for itself: what reaches over by less than kBeside_mm
+/// carries nothing. One of the two is drawn in by that much; what is too narrow for it is taken as it is.
+bool overlap(const geometry::Chain& a, const geometry::Chain& b) {
+    if (!meet(a, b)) return false;
+    auto inner = geometry::offsetAll(b, -kBeside_mm);
+    const bool second = inner && !inner->empty();
+    if (!second) inner = geometry::offsetAll(a, -kBeside_mm);
+    if (!inner || inner->empty()) return true;
+    const geometry::Chain& other = second ? a : b;
+    return std::any_of(inner->begin(), inner->end(),
+                       [&](const geometry::Chain& c) { return meet(c, other); });
 }
 
 double heightOf(const Drawing& d, const Id& level) {
@@ -70,11 +84,17 @@ std::string named(const Prism& p) {
 
 class Feet {
   public:
-    Feet(const Drawing& d, const survey::Survey& survey, const adjust::Solution& solution, double thickness)
-        : drawing_(d), survey_(survey), levels_(partLevels(survey, solution)), thickness_(thickness) {}
+    Feet(const Drawing& d, const survey::Survey& survey, const adjust::Solution& solution, double thickness,
+         const Id& stated)
+        : drawing_(d),
+          survey_(survey),
+          levels_(partLevels(survey, solution)),
+          thickness_(thickness),
+          stated_(stated) {}
 
     /// Fills in low and says on what the prism stands.
     std::string place(Prism& p) const {
+        if (thickness_ > 0.0 && !stated_.empty() && p.level == stated_) return byThickness(p);
         const DrawnChain* below = nullptr;
         for (const DrawnChain& c : drawing_.chains) {
             const double z = heightOf(drawing_, c.level);
@@ -91,17 +111,22 @@ class Feet {
                 p.low = it->first;
                 return fmt::format("{} reaches down to level {}", named(p), levelName(survey_, it->second));
             }
+        return byThickness(p);
+    }
+
+  private:
+    std::string byThickness(Prism& p) const {
         p.footKnown = thickness_ > 0.0;
         p.low = p.high - std::max(0.0, thickness_);
         if (p.footKnown) return fmt::format("{} is {} mm thick, as stated", named(p), fixed(thickness_, 3));
         return fmt::format("{} has no thickness: the survey has no level below it", named(p));
     }
 
-  private:
     const Drawing& drawing_;
     const survey::Survey& survey_;
     std::vector<std::pair<double, Id>> levels_;
     double thickness_;
+    Id stated_;
 };
 
 }  // namespace
@@ -114,9 +139,9 @@ double Prism::area() const {
 }
 
 Envelope envelopeOf(const Drawing& d, const survey::Survey& survey, const adjust::Solution& solution,
-                    double thickness_mm) {
+                    double thickness_mm, const Id& stated) {
     Envelope e;
-    const Feet feet(d, survey, solution, thickness_mm);
+    const Feet feet(d, survey, solution, thickness_mm, stated);
     for (const DrawnChain& c : d.chains) {
         if (c.purpose == OutlinePurpose::Cutout) continue;
         Prism p = prismOf(d, c);

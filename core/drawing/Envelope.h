@@ -23,6 +23,9 @@ struct Prism {
     double area() const;
 };
 
+/// One outline stands on another only where it reaches over it by more than this: less is a shared edge.
+inline constexpr double kBeside_mm = 0.1;
+
 struct Envelope {
     std::vector<Prism> prisms;         ///< lowest first; the part's before keep-outs
     std::vector<std::string> remarks;  ///< sentences without full stop: what stands on what, and why
@@ -30,9 +33,10 @@ struct Envelope {
 
 /// Of a drawing of the top face. An outline stands on the highest lower level that has an outline
 /// overlapping it in plan; where there is none, its foot is the next lower level that belongs to the part
-/// (the board's bottom face); where there is none either, `thickness_mm` below it (0: not known). Walls are
-/// upright and holes go through: an envelope for fitting, not the part itself.
+/// (the board's bottom face); where there is none either, `thickness_mm` below it (0: not known). Outlines of
+/// the level `stated` are as thick as stated whatever lies below. Walls are upright and holes go through: an
+/// envelope for fitting, not the part itself.
 Envelope envelopeOf(const Drawing& drawing, const survey::Survey& survey, const adjust::Solution& solution,
-                    double thickness_mm = 0.0);
+                    double thickness_mm = 0.0, const Id& stated = {});
 
 }  // namespace trammel::drawing

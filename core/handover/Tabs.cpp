@@ -39,7 +39,8 @@ void follow(const Piece& p, double a, double b, double most, std::vector<Vec2>& 
 Runs runsOf(const geometry::Chain& chain, const Tabs& tabs, double most) {
     Runs out;
     out.runs.emplace_back();
-    double along = 0.0, last = -tabs.every_mm;
+    const double whole = perimeter(chain);
+    double along = 0.0, last = -tabs.every_mm, opening = whole;  // of tabs, along the chain
     for (const Piece& p : pieces(chain)) {
         const double length = lengthOf(p);
         double from = 0.0;
@@ -47,8 +48,12 @@ Runs runsOf(const geometry::Chain& chain, const Tabs& tabs, double most) {
             const int n = std::max(1, static_cast<int>(length / tabs.every_mm));
             for (int k = 0; k < n; ++k) {
                 const double middle = (k + 0.5) / n, half = 0.5 * tabs.width_mm / length;
-                if (along + middle * length - last < 0.5 * tabs.every_mm) continue;
-                last = along + middle * length;
+                const double here = along + middle * length;
+                // The last one keeps its distance from the first over the chain's beginning as well.
+                if (here - last < 0.5 * tabs.every_mm || opening + whole - here < 0.5 * tabs.every_mm)
+                    continue;
+                last = here;
+                if (out.tabs == 0) opening = here;
                 follow(p, from, middle - half, most, out.runs.back());
                 out.runs.emplace_back();
                 from = middle + half;
@@ -75,6 +80,11 @@ std::string tabWords(const drawing::Drawing& d, const Tabs& tabs) {
     std::size_t count = 0;
     for (const auto& c : d.chains)
         if (c.purpose != survey::OutlinePurpose::KeepOut) count += runsOf(c.chain, tabs, 0.1).tabs;
+    if (count == 0)
+        return fmt::format(
+            "No tab is left although tabs of {} mm were asked for: no line or arc to be cut is {} mm long or "
+            "longer. Hold the card down otherwise.",
+            drawing::fixed(tabs.width_mm, 2), drawing::fixed(std::max(tabs.least_mm, 3 * tabs.width_mm), 0));
     return fmt::format(
         "{} tabs of {} mm are left in the lines to be cut, none on lines and arcs shorter than {} mm and "
         "none in "

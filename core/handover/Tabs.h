@@ -16,7 +16,8 @@ struct Tabs {
 
 /// Points along a closed chain with its tabs left out: open runs, or one closed one (`closed`) where the
 /// chain has no room for a tab. A tab lies in the middle of its line or arc or of equal parts of it, and
-/// half of every_mm or more after the one before. Chords stay within `most` mm of arcs.
+/// half of every_mm or more from the ones before and after, over the beginning of the chain too. Chords stay
+/// within `most` mm of arcs.
 struct Runs {
     std::vector<std::vector<Vec2>> runs;
     bool closed = false;

@@ -70,9 +70,11 @@ Result<std::vector<HoleRow>> chosenHoles(const survey::Survey& survey, const std
     return out;
 }
 
+constexpr double kFlush_mm = 0.1;  // a level so near to the underside, by stated thickness, is its face
+
 /// The nearest thing in plan that is not the hole's own rim.
 void findRoom(const drawing::Drawing& d, const survey::Survey& survey, const adjust::Solution& solution,
-              MountHole& m) {
+              double underside, MountHole& m) {
     m.room_mm = std::numeric_limits<double>::infinity();
     const Vec2 at = m.hole.centre;
     const auto near = [&](double distance, const std::string& what) {
@@ -85,14 +87,16 @@ void findRoom(const drawing::Drawing& d, const survey::Survey& survey, const adj
         if (h.cut && h.feature != m.hole.feature)
             near((h.circle.centre - at).norm() - h.circle.radius, "hole " + h.name);
     const Id& own = levelOf(survey, m.hole.feature);
-    const double z = solution.levels.at(own);
+    const auto onUnderside = [&](const Id& level) {
+        const auto it = solution.levels.find(level);
+        return it != solution.levels.end() && std::abs(it->second - underside) <= kFlush_mm;
+    };
     const auto aside = adjust::besideThePart(survey);
     for (const survey::Feature& f : survey.features) {
         const auto g = solution.features.find(f.id);
         // What stands over the face, or hangs under it, keeps heads and standoffs off; the face's own
         // features and those of the underside are in the outlines.
-        if (g == solution.features.end() || f.level == own || f.level.empty() ||
-            std::abs(g->second.point.z() - z) <= m.hole.diameter ||
+        if (g == solution.features.end() || f.level == own || f.level.empty() || onUnderside(f.level) ||
             std::find(aside.begin(), aside.end(), f.id) != aside.end())
             continue;
         const auto course = adjust::courseOf(g->second, f.kind == survey::FeatureKind::Edge ? 1 : 48);
@@ -174,6 +178,9 @@ void say(Schedule& s, const Terms& t) {
             fmt::format("Standoff: the next whole mm that leaves {} mm under the lowest level with its ± "
                         "(common practice, no source).",
                         fixed(kOver_mm, 0)));
+    s.rules.push_back(
+        "Sizes of screws, washers, nuts, drills and holes for inserts are from memory of the standards and "
+        "from common practice: check them against what you buy.");
     if (s.fit)
         s.rules.push_back(
             fmt::format("Chances: shares of {} draws from the full covariance (JCGM 101), good to ±{} %; the "
@@ -209,6 +216,16 @@ void say(Schedule& s, const Terms& t) {
     }
     s.remarks.push_back(
         "Caution: disconnect supply and batteries before you mount a board; no metal over tracks.");
+}
+
+/// What stands on what, and what places are counted from.
+std::vector<std::string> remarksOf(const drawing::Envelope& envelope, const survey::Survey& survey,
+                                   const adjust::Solution& solution) {
+    std::vector<std::string> out;
+    for (const std::string& r : envelope.remarks) out.push_back(r + ".");
+    if (std::string words = production::originWords(survey, solution); !words.empty())
+        out.push_back(std::move(words));
+    return out;
 }
 
 Result<void> checkTerms(const Terms& t) {
@@ -254,9 +271,12 @@ Result<Schedule> scheduleOf(const survey::Survey& survey, const adjust::Solution
     if (!solution.levels.contains(level))
         return refuse("level " + s.level, "has no adjusted height",
                       "mark features of it in more photographs");
-    double underside = solution.levels.at(level);
+    double underside = solution.levels.at(level) - terms.thickness_mm;
     Id undersideLevel = level;
-    for (const auto& p : drawing::envelopeOf(d, survey, solution, terms.thickness_mm).prisms)
+    s.thickness_mm = terms.thickness_mm;
+    const auto envelope = drawing::envelopeOf(d, survey, solution, terms.thickness_mm, level);
+    s.remarks = remarksOf(envelope, survey, solution);
+    for (const auto& p : envelope.prisms)
         for (const auto& h : p.holes)
             if (h.feature == chosen->front().feature && p.footKnown) {
                 underside = p.low;
@@ -275,7 +295,7 @@ Result<Schedule> scheduleOf(const survey::Survey& survey, const adjust::Solution
         MountHole m;
         m.hole = row;
         m.fastener = terms.thread.empty() ? fastenerOf(row) : standard::fastenerFor(terms.thread);
-        findRoom(d, survey, solution, m);
+        findRoom(d, survey, solution, underside, m);
         all = all && m.fastener;
         if (m.fastener) {
             const double play = playOf(s.counterpart, *m.fastener);

@@ -27,7 +27,7 @@ struct Terms {
     Counterpart counterpart = Counterpart::Tapped;
     double made_mm = 0.0;               ///< ± (k = 2) of the counterpart's own places
     std::optional<double> standoff_mm;  ///< nothing: the next whole mm that leaves kOver_mm of air
-    double thickness_mm = 0.0;          ///< where the survey does not tell it
+    double thickness_mm = 0.0;          ///< as stated, 0: by the survey; goes before what the survey tells
 };
 
 /// Air between the lowest part and what the part is mounted on, at least (common practice, no source).
@@ -78,7 +78,7 @@ std::string scheduleText(const Schedule& schedule);
 std::string scheduleJson(const Schedule& schedule);
 std::string scheduleCsv(const Schedule& schedule);  ///< RFC 4180
 
-/// "99.7 %"; never 100 % or 0 % where draws cannot tell: "> 99.9 %".
+/// "99.7 %", "99.96 %": never 100 % or 0 %; where draws cannot tell, "> 99.9 %".
 std::string chanceWords(const FitChance& fit, double p);
 
 }  // namespace trammel::mount

@@ -57,7 +57,7 @@ std::vector<std::string> rowOf(const Schedule& s, const MountHole& m) {
             "⌀" + drawing::withPlusMinus(h.diameter, h.diameterPlusMinus),
             f ? f->thread : "none",
             f ? fixed(m.clearance_mm, 3) : "",
-            f ? fixed(f->tap_mm(), 2) : "",
+            f ? fixed(f->tap_mm, 2) : "",
             f ? fixed(f->insert_mm, 1) : "",
             std::isfinite(m.room_mm) ? fixed(m.room_mm, 2) : "",
             s.fit && f ? chanceWords(*s.fit, m.chance) : ""};

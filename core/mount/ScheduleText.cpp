@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <fmt/core.h>
 
+#include <algorithm>
+#include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "core/drawing/Format.h"
@@ -60,7 +62,9 @@ std::string chanceWords(const FitChance& fit, double p) {
     const int decimals = least < 0.01 ? 3 : least < 0.1 ? 2 : 1;
     if (100 * p < least) return "< " + fixed(least, decimals) + " %";
     if (100 * (1 - p) < least) return "> " + fixed(100 - least, decimals) + " %";
-    return fixed(100 * p, 1) + " %";
+    // So many digits that neither the chance nor what is left of it reads as nothing.
+    const double rarer = 100.0 * std::min(p, 1 - p) * (1 + 1e-9);
+    return fixed(100 * p, rarer >= 0.1 ? 1 : rarer >= 0.01 ? 2 : 3) + " %";
 }
 
 std::string scheduleText(const Schedule& s) {
@@ -86,7 +90,7 @@ std::string scheduleText(const Schedule& s) {
         }
         const auto& f = *m.fastener;
         out += fmt::format("    screw {}, radial clearance {}, tapping drill {}, insert hole {}, washer {}\n",
-                           f.thread, fixed(m.clearance_mm, 3), fixed(f.tap_mm(), 2), fixed(f.insert_mm, 1),
+                           f.thread, fixed(m.clearance_mm, 3), fixed(f.tap_mm, 2), fixed(f.insert_mm, 1),
                            fixed(f.washer_mm, 1));
         if (std::isfinite(m.room_mm))
             out += fmt::format("    free round its middle {} (to {})\n", fixed(m.room_mm, 2), m.roomTo);
@@ -131,15 +135,18 @@ std::string scheduleJson(const Schedule& s) {
                {"diameter_plus_minus", known(h.diameterPlusMinus)}};
         k["screw"] = m.fastener ? Json(m.fastener->thread) : Json();
         k["radial_clearance"] = m.fastener ? Json(m.clearance_mm) : Json();
-        k["tapping_drill"] = m.fastener ? Json(m.fastener->tap_mm()) : Json();
+        k["tapping_drill"] = m.fastener ? Json(m.fastener->tap_mm) : Json();
         k["insert_hole"] = m.fastener ? Json(m.fastener->insert_mm) : Json();
         k["room"] = std::isfinite(m.room_mm) ? Json(m.room_mm) : Json();
         k["room_to"] = m.roomTo;
         k["fits"] = s.fit ? Json(m.chance) : Json();
+        k["fits_uncertainty"] = s.fit ? Json(s.fit->sigmaOf(m.chance)) : Json();
         j["holes"].push_back(std::move(k));
     }
     j["fits_as_placed"] = s.fit ? Json(s.fit->all) : Json();
     j["fits_shifted"] = s.fit ? Json(s.fit->shifted) : Json();
+    j["fits_as_placed_uncertainty"] = s.fit ? Json(s.fit->sigmaOf(s.fit->all)) : Json();
+    j["fits_shifted_uncertainty"] = s.fit ? Json(s.fit->sigmaOf(s.fit->shifted)) : Json();
     j["draws"] = s.fit ? Json(s.fit->draws) : Json();
     j["rules"] = s.rules;
     j["remarks"] = s.remarks;
@@ -150,7 +157,7 @@ std::string scheduleCsv(const Schedule& s) {
     std::string out =
         "hole,name,x,x_plus_minus_k2,y,y_plus_minus_k2,diameter,diameter_plus_minus_k2,screw,radial_"
         "clearance,"
-        "tapping_drill,insert_hole,room,fits,part,unit,revision\r\n";
+        "tapping_drill,insert_hole,room,fits,fits_uncertainty,part,unit,revision\r\n";
     const auto number = [](double v) { return v > 0.0 ? fixed(v, 6) : std::string(); };
     for (const MountHole& m : s.holes) {
         const auto& h = m.hole;
@@ -164,10 +171,11 @@ std::string scheduleCsv(const Schedule& s) {
                                      number(h.diameterPlusMinus),
                                      m.fastener ? m.fastener->thread : "",
                                      m.fastener ? fixed(m.clearance_mm, 6) : "",
-                                     m.fastener ? fixed(m.fastener->tap_mm(), 2) : "",
+                                     m.fastener ? fixed(m.fastener->tap_mm, 2) : "",
                                      m.fastener ? fixed(m.fastener->insert_mm, 1) : "",
                                      std::isfinite(m.room_mm) ? fixed(m.room_mm, 3) : "",
                                      s.fit ? fixed(m.chance, 5) : "",
+                                     s.fit ? fixed(s.fit->sigmaOf(m.chance), 6) : "",
                                      s.title,
                                      s.unit,
                                      s.revision};

@@ -185,8 +185,34 @@ Result<void> putHoles(const std::vector<HoleRow>& holes, Pages& pages) {
     return {};
 }
 
+/// Notes of which each fits a page of this width and height.
+std::vector<std::string> broken(const std::vector<std::string>& notes, double width, double highest) {
+    std::vector<std::string> out;
+    for (const std::string& note : notes) {
+        if (textBlock("Notes", {note}, width).size.y() <= highest) {
+            out.push_back(note);
+            continue;
+        }
+        std::string part;
+        for (const std::string& line : sheet::brokenToWidth(note, kText_mm, width)) {
+            const std::string longer = part.empty() ? line : part + " " + line;
+            if (!part.empty() && textBlock("Notes", {longer}, width).size.y() > highest) {
+                out.push_back(part);
+                part = line;
+            } else {
+                part = longer;
+            }
+        }
+        if (!part.empty()) out.push_back(part);
+    }
+    return out;
+}
+
 /// The most that fits goes into each block; widths from wide to narrow.
-void putNotes(const std::vector<std::string>& notes, Pages& pages) {
+/// A note longer than a page goes on as several.
+Result<void> putNotes(const std::vector<std::string>& given, Pages& pages) {
+    const double wide = std::min(172.0, pages.widest());
+    const auto notes = broken(given, wide, pages.highest());
     std::size_t from = 0;
     while (from < notes.size()) {
         const std::string title = from == 0 ? "Notes" : "Notes (continued)";
@@ -199,14 +225,16 @@ void putNotes(const std::vector<std::string>& notes, Pages& pages) {
         bool put = false;
         for (const double width : {170.0, 130.0, 100.0, 75.0})
             if (!put && width <= pages.widest()) put = pages.tryPut(block(notes.size(), width));
-        if (put) return;
+        if (put) return {};
         pages.open();
-        const double width = std::min(172.0, pages.widest());
         std::size_t to = notes.size();
-        while (to > from + 1 && block(to, width).size.y() > pages.highest()) --to;
-        pages.tryPut(block(to, width));
+        while (to > from + 1 && block(to, wide).size.y() > pages.highest()) --to;
+        if (!pages.tryPut(block(to, wide)))
+            return Error{ErrorCode::Refused, "a note finds no room on a sheet of its own", "drawing",
+                         "choose larger paper or shorten the notes"};
         from = to;
     }
+    return {};
 }
 
 Result<void> check(const drawing::Drawing& d, const Terms& terms) {
@@ -250,11 +278,13 @@ Result<Production> productionOf(const survey::Survey& survey, const adjust::Solu
     drawViews(*chosen, pages.first());
     if (const auto ok = putHoles(out.holes, pages); !ok) return ok.error();
     auto notes = notesOf(d, shape.envelope, views.notShown);
+    if (const std::string words = originWords(survey, solution); !words.empty())
+        notes.insert(notes.begin(), words);
     if (!chosen->legible) {
         out.remark = "values lie over each other: choose larger paper, fewer views or fewer dimensions";
         notes.insert(notes.begin(), "Remark: " + out.remark + ".");
     }
-    putNotes(notes, pages);
+    if (const auto ok = putNotes(notes, pages); !ok) return ok.error();
     out.pages = pages.finish(fields);
     return out;
 }

@@ -28,6 +28,13 @@ struct HoleRow {
 std::vector<HoleRow> holeRows(const drawing::Drawing& drawing, const survey::Survey& survey,
                               const adjust::Solution& solution);
 
+/// The feature that places are counted from: the survey's, or the one the adjustment chose where the survey
+/// names none (known by its covariance); empty where that cannot be told.
+survey::Id originOf(const survey::Survey& survey, const adjust::Solution& solution);
+
+/// A sentence on an origin that the survey does not name; else empty.
+std::string originWords(const survey::Survey& survey, const adjust::Solution& solution);
+
 std::string letterFor(std::size_t index);
 
 /// The table of rows from..to (to not included). Where it would be wider than this, without the level's

@@ -27,8 +27,8 @@ struct Asked {
 
 class Check {
   public:
-    Check(const drawing::Drawing& d, const ShopRules& r, double thickness)
-        : d_(d), r_(r), thickness_(thickness) {}
+    Check(const drawing::Drawing& d, const ShopRules& r, double thickness, double kerf)
+        : d_(d), r_(r), thickness_(thickness), kerf_(kerf) {}
 
     Findings run() {
         holes();
@@ -155,7 +155,7 @@ class Check {
 
     void kerf() {
         if (!r_.compensates) return;
-        const double width = d_.kerf.width_mm;
+        const double width = kerf_;
         const auto wrong = [&](const std::string& what, double asked) {
             out_.violations.push_back({Rule::Kerf, "kerf", width, asked, Vec2::Zero(), "kerf: " + what});
         };
@@ -195,7 +195,7 @@ class Check {
 
     const drawing::Drawing& d_;
     const ShopRules& r_;
-    double thickness_;
+    double thickness_, kerf_;
     Findings out_;
 };
 
@@ -219,10 +219,14 @@ const char* ruleName(Rule rule) {
     return "hole";
 }
 
-Result<Findings> check(const drawing::Drawing& d, const ShopRules& rules, double thickness_mm) {
+Result<Findings> check(const drawing::Drawing& d, const ShopRules& rules, double thickness_mm,
+                       double kerf_mm) {
+    if (d.kerf.width_mm > 0.0)
+        return Error{ErrorCode::BadValue, "is the path of a tool", "drawing " + d.title,
+                     "check the drawing of the finished edges and state the kerf beside it"};
     if (!(thickness_mm >= 0.0 && thickness_mm <= 1000.0))
         return Error{ErrorCode::BadValue, "is not from 0 to 1000 mm", "thickness", "measure the sheet in mm"};
-    return Check(d, rules, thickness_mm).run();
+    return Check(d, rules, thickness_mm, kerf_mm).run();
 }
 
 std::string findingsText(const Findings& f, const ShopRules& rules) {

@@ -26,10 +26,13 @@ struct Findings {
     std::vector<std::string> notChecked;  ///< rules that could not be tried; sentences
 };
 
-/// Tries the rules on what is to be cut. `thickness_mm` of the sheet, 0: not known, and rules that need it
-/// are told as not checked. Refused (BadValue): a thickness that is no length of 0 to 1000 mm.
+/// Tries the rules on the finished edges. `thickness_mm` of the sheet, 0: not known, and rules that need it
+/// are told as not checked. `kerf_mm` is what the file would compensate, 0: nothing; only the rule on the
+/// kerf looks at it. Refused (BadValue): a drawing that is compensated, a thickness that is no length of 0 to
+/// 1000 mm.
 /// A part fits the bed where its bounds do, lying as drawn or turned by 90° (not slanted).
-Result<Findings> check(const drawing::Drawing& drawing, const ShopRules& rules, double thickness_mm);
+Result<Findings> check(const drawing::Drawing& drawing, const ShopRules& rules, double thickness_mm,
+                       double kerf_mm = 0.0);
 
 std::string findingsText(const Findings& findings, const ShopRules& rules);
 std::string findingsJson(const Findings& findings, const ShopRules& rules);

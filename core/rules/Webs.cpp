@@ -45,6 +45,44 @@ Vec2 nearest(const Piece& p, const Vec2& at) {
     return (at - p.from).squaredNorm() < (at - p.to).squaredNorm() ? p.from : p.to;
 }
 
+constexpr double kNone = 1e300;
+
+/// The nearest points of two pieces among the places that are not left out; kNone wide where all are.
+template <class LeftOut>
+Web nearestOf(const Piece& a, const Piece& b, const LeftOut& leftOut) {
+    Web best;
+    best.width_mm = kNone;
+    const auto look = [&](const Piece& from, double t, bool turned) {
+        const Vec2 p = pointAt(from, t), q = nearest(turned ? a : b, p);
+        Web w;
+        w.width_mm = (q - p).norm();
+        w.from = turned ? q : p, w.to = turned ? p : q;
+        if (leftOut(w)) return kNone;
+        if (w.width_mm < best.width_mm) best = w;
+        return w.width_mm;
+    };
+    for (const bool turned : {false, true}) {
+        const Piece& from = turned ? b : a;
+        double at = -1.0, least = kNone;
+        const int n = from.isArc() ? 4 * kLooks : kLooks;
+        for (int i = 0; i <= n; ++i)
+            if (const double d = look(from, static_cast<double>(i) / n, turned); d < least)
+                least = d, at = static_cast<double>(i) / n;
+        if (at < 0.0) continue;
+        // Closer in about the best of these: the distance has one valley there, cut off where it is left out.
+        double low = std::max(0.0, at - 1.0 / n), high = std::min(1.0, at + 1.0 / n);
+        for (int i = 0; i < 60; ++i) {
+            const double x = low + (high - low) / 3, y = high - (high - low) / 3;
+            const double dx = look(from, x, turned), dy = look(from, y, turned);
+            if (dx == kNone && dy == kNone ? at < x : dx < dy)
+                high = dx == kNone ? x : y;
+            else
+                low = dx == kNone && dy == kNone && at > y ? y : x;
+        }
+    }
+    return best;
+}
+
 struct Line {
     std::string name;
     OutlinePurpose purpose = OutlinePurpose::Outline;
@@ -93,8 +131,11 @@ class Search {
         for (std::size_t i = 0; i < a.pieces.size(); ++i)
             for (std::size_t k = same ? i + 1 : 0; k < b.pieces.size(); ++k) {
                 if (far(a.pieces[i].bounds(), b.pieces[k].bounds(), width_)) continue;
-                Web w = between(a.pieces[i], b.pieces[k]);
-                if (w.width_mm >= width_ || (same && corner(a, i, k, w))) continue;
+                if (same && neighbours(a.pieces.size(), i, k)) continue;
+                Web w = same ? nearestOf(a.pieces[i], b.pieces[k],
+                                         [&](const Web& at) { return corner(a, i, k, at); })
+                             : between(a.pieces[i], b.pieces[k]);
+                if (w.width_mm >= width_) continue;
                 w.material = material(lines_, a.level, 0.5 * (w.from + w.to));
                 w.a = a.name, w.b = b.name;
                 const auto it = best.find(w.material);
@@ -112,6 +153,9 @@ class Search {
         if (turn * p.sweep < -1e-9) turn += p.sweep > 0 ? 2 * std::numbers::pi : -2 * std::numbers::pi;
         return l.start[piece] + std::abs(turn) * p.circle.radius;
     }
+    static bool neighbours(std::size_t n, std::size_t i, std::size_t k) {
+        return k == i + 1 || i + n == k + 1;
+    }
     static bool corner(const Line& l, std::size_t i, std::size_t k, const Web& w) {
         const double way = std::abs(along(l, i, w.from) - along(l, k, w.to));
         return std::min(way, l.length - way) <= kCorner * w.width_mm + 1e-6;
@@ -124,32 +168,7 @@ class Search {
 }  // namespace
 
 Web between(const Piece& a, const Piece& b) {
-    Web best;
-    best.width_mm = 1e300;
-    const auto look = [&](const Piece& from, double t, bool turned) {
-        const Vec2 p = pointAt(from, t), q = nearest(turned ? a : b, p);
-        const double d = (q - p).norm();
-        if (d < best.width_mm) best.width_mm = d, best.from = turned ? q : p, best.to = turned ? p : q;
-        return d;
-    };
-    for (const bool turned : {false, true}) {
-        const Piece& from = turned ? b : a;
-        double at = 0.0, least = 1e300;
-        const int n = from.isArc() ? 4 * kLooks : kLooks;
-        for (int i = 0; i <= n; ++i)
-            if (const double d = look(from, static_cast<double>(i) / n, turned); d < least)
-                least = d, at = static_cast<double>(i) / n;
-        // Closer in about the best of these: the distance has one valley there.
-        double low = std::max(0.0, at - 1.0 / n), high = std::min(1.0, at + 1.0 / n);
-        for (int i = 0; i < 60; ++i) {
-            const double x = low + (high - low) / 3, y = high - (high - low) / 3;
-            if (look(from, x, turned) < look(from, y, turned))
-                high = y;
-            else
-                low = x;
-        }
-    }
-    return best;
+    return nearestOf(a, b, [](const Web&) { return false; });
 }
 
 std::vector<Web> websBelow(const drawing::Drawing& d, double width_mm) {

@@ -17,8 +17,9 @@ struct Web {
 };
 
 /// Between every two chains and holes of a level to be cut that come nearer than this, and of each chain to
-/// itself: a neck or a narrow bay, where the way along the line is more than three times the way across (else
-/// it is a corner). Widths to 1e-3 mm. Narrowest first.
+/// itself: a neck or a narrow bay, at the narrowest place where the way along the line is more than three
+/// times the way across (nearer it is a corner; nothing is told of two pieces that meet). Widths to 1e-3 mm.
+/// Narrowest first.
 std::vector<Web> websBelow(const drawing::Drawing& drawing, double width_mm);
 
 /// The nearest points of two pieces that do not cross.

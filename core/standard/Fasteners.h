@@ -11,12 +11,11 @@ struct Fastener {
     const char* thread;  ///< "M3"
     double size_mm;      ///< major diameter
     double pitch_mm;     ///< coarse, ISO 261
-    double head_mm;      ///< diameter of a cylinder head, ISO 4762
+    double tap_mm;       ///< the usual drill for tapping, ISO 2306
     double washer_mm;    ///< outer diameter, ISO 7089
     double washerThick_mm;
     double nut_mm;     ///< height of a nut, ISO 4032, largest
     double insert_mm;  ///< hole in plastic for a heat-set insert; common practice, no source: makers differ
-    double tap_mm() const { return size_mm - pitch_mm; }  ///< drill for tapping, the common rule (ISO 2306)
 };
 
 /// M1.6 to M12 without M7, for which the standards named have no row.

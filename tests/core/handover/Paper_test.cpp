@@ -190,4 +190,16 @@ TEST_CASE("tabs leave gaps in the template's cut lines, where they are wide enou
     CHECK_FALSE(templatePages(d, terms));
     CHECK(tabWords(d, {2.0}).find("10 tabs of 2.00 mm are left") == 0);
     CHECK(tabWords(d, {}).empty());
+    tabs.least_mm = 300.0;
+    CHECK(tabWords(d, tabs).find("No tab is left although tabs of 2.00 mm were asked for") == 0);
+    // A last side whose tab would stand 25 before the first one, over the beginning of the chain.
+    geometry::Chain bent;
+    for (const Vec2& p :
+         {Vec2(0, 0), Vec2(30, 0), Vec2(30, 100), Vec2(0, 100), Vec2(0, 70), Vec2(-20, 70), Vec2(-20, 0)})
+        bent.vertices.push_back({p, 0.0});
+    Tabs apart;
+    apart.width_mm = 2.0;
+    // Middles at 15, 80, 145, 175 (30 after the last: none), 200, 245 and 290 (25 before the first: none).
+    const Runs round = runsOf(bent, apart, 0.002);
+    CHECK(round.tabs == 5);
 }

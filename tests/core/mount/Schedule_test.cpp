@@ -13,6 +13,7 @@
 #include "core/mount/SchedulePage.h"
 #include "core/sheet/WriteSheet.h"
 #include "core/storage/SurveyFile.h"
+#include "core/survey/Names.h"
 
 using namespace trammel;
 using namespace trammel::boards;
@@ -80,6 +81,44 @@ TEST_CASE("heights, thickness, standoff and lengths follow the levels and the st
     CHECK(says(Mounted().schedule(t)->remarks, "is too small for M4"));
 }
 
+TEST_CASE("what stands just over the face ends the room for a washer") {
+    Mounted m;
+    m.level("L4", "low part", 2.0);  // lower than the hole is wide
+    m.edge("E3", {7.5, 0}, {7.5, 10}, "L4");
+    const auto s = m.schedule();
+    REQUIRE(s);
+    const MountHole& h1 =
+        *std::find_if(s->holes.begin(), s->holes.end(), [](const auto& h) { return h.hole.name == "H1"; });
+    CHECK(h1.room_mm == Approx(2.5));
+    CHECK(h1.roomTo == "edge E3");
+}
+
+TEST_CASE("a stated thickness goes before what hangs under the part") {
+    Mounted m;  // without a mark on the underside the coil is the next level down
+    auto& f = m.survey.features;
+    f.erase(std::find_if(f.begin(), f.end(), [](const auto& x) { return x.id == "under"; }));
+    std::erase_if(m.survey.levels, [](const auto& l) { return l.id == "L0"; });
+    m.solution.levels.erase("L0"), m.solution.features.erase("under");
+    CHECK(m.schedule()->thickness_mm == Approx(9.85));
+    Terms t;
+    t.thickness_mm = 1.6;
+    const auto s = m.schedule(t);
+    REQUIRE(s);
+    CHECK(s->thickness_mm == Approx(1.6));
+    CHECK(s->under.value_mm == Approx(8.25));
+    CHECK(s->under.to == "coil");
+    CHECK(says(s->remarks, "Outline O1 is 1.600 mm thick, as stated."));
+}
+
+TEST_CASE("drills are the usual ones, and their origin is told") {
+    // ISO 2306, from memory.
+    CHECK(standard::fastenerFor("M8")->tap_mm == 6.8);
+    CHECK(standard::fastenerFor("M12")->tap_mm == 10.2);
+    for (const auto& f : standard::fasteners())
+        CHECK(f.tap_mm == Approx(f.size_mm - f.pitch_mm).margin(0.051));
+    CHECK(says(Mounted().schedule()->rules, "from memory"));
+}
+
 TEST_CASE("what cannot be scheduled is told by name") {
     const Mounted m;
     const auto words = [&](const Terms& t) {
@@ -145,8 +184,30 @@ TEST_CASE("the joint covariance has the ± of every place and diameter on its di
     CHECK(j["holes"].size() == 4);
     CHECK(j["fits_shifted"].get<double>() == s->fit->shifted);
     CHECK(j["holes"][0]["screw"] == "M2.5");
+    CHECK(j["holes"][0]["fits_uncertainty"].get<double>() == s->fit->sigmaOf(s->holes[0].chance));
+    CHECK(scheduleCsv(*s).find(",fits,fits_uncertainty,") != std::string::npos);
     const std::string csv = scheduleCsv(*s);
     CHECK(std::count(csv.begin(), csv.end(), '\n') == 5);
+    // Without a datum the adjustment chooses an origin: the ± are the points' own, and it is named.
+    survey::Survey loose = *survey;
+    loose.datum.origin.clear(), loose.datum.direction.clear();
+    const auto free = adjust::adjust(loose);
+    REQUIRE(free);
+    const auto origin = production::originOf(loose, *free);
+    REQUIRE_FALSE(origin.empty());
+    CHECK(production::originWords(loose, *free).find(describe(loose, origin)) != std::string::npos);
+    CHECK(production::originWords(*survey, *solution).empty());
+    const auto own = jointCovariance(*free, ids);
+    REQUIRE(own);
+    int told = 0;
+    for (const auto& row : production::holeRows(*drawing::build(loose, *free), loose, *free))
+        for (std::size_t i = 0; i < ids.size(); ++i)
+            if (row.feature == ids[i] && row.feature != origin) {
+                const auto k = static_cast<Eigen::Index>(3 * i);
+                CHECK(row.centrePlusMinus.x() == Approx(2 * std::sqrt((*own)(k, k))).epsilon(1e-6));
+                told += row.centrePlusMinus.x() > 0.0;
+            }
+    CHECK(told >= 3);
     const auto pages = schedulePages(*s);
     REQUIRE(pages);
     CHECK(sheet::pdf(*pages, "schedule"));
@@ -158,6 +219,9 @@ TEST_CASE("a chance is never told more surely than its draws allow") {
     CHECK(chanceWords(f, 1.0) == "> 99.997 %");
     CHECK(chanceWords(f, 0.0) == "< 0.003 %");
     CHECK(chanceWords(f, 0.5) == "50.0 %");
+    CHECK(chanceWords(f, 0.9996) == "99.96 %");
+    CHECK(chanceWords(f, 0.9999) == "99.99 %");
+    CHECK(chanceWords(f, 0.0004) == "0.04 %");
     f.draws = 1000;
     CHECK(chanceWords(f, 0.9995) == "> 99.7 %");
 }

@@ -156,6 +156,20 @@ TEST_CASE("no text of a drawing is clipped or lies over another") {
     CHECK(p->pages.size() > 1);
     CHECK(says(*p, "…"));
     checkWords(*p);
+    // Every sentence of a note that is longer than a page.
+    Board endless = plate();
+    for (int i = 0; i < 400; ++i)
+        endless.survey.note += "Sentence " + std::to_string(1000 + i) + " of many. ";
+    const auto long_ = produce(endless, small);
+    REQUIRE(long_);
+    checkWords(*long_);
+    std::string all;
+    for (const auto& page : long_->pages)
+        for (const auto& w : wordsOf(page)) all += w.text.words + " ";
+    for (int i = 0; i < 400; ++i) {
+        INFO(i);
+        CHECK(all.find(std::to_string(1000 + i)) != std::string::npos);
+    }
     // So small that values must lie over each other: said, and the rest is still there.
     Terms tiny;
     tiny.scale = standard::Scale{1, 100};

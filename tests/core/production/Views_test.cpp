@@ -83,6 +83,35 @@ TEST_CASE("an envelope stands on what lies below it and has its holes through") 
     CHECK(drawing::envelopeOf(d, flat.survey, flat.solution, 1.5).prisms[0].low == -1.5);
 }
 
+TEST_CASE("a step beside another stands on the base and not on its neighbour") {
+    for (const double over : {0.0, 0.004, -0.004}) {  // marked edges share a line only within their ±
+        INFO(over);
+        Step s;
+        s.level("L3", "tall", 40.0);
+        s.rectangle("R", {15, 35}, {55 + over, 55}, "L3");  // beside Q
+        const auto e = drawing::envelopeOf(s.drawing(), s.survey, s.solution);
+        REQUIRE(e.prisms.size() == 3);
+        CHECK(e.prisms[2].name == "R");
+        CHECK(e.prisms[2].low == 10.0);
+    }
+    Step s;
+    s.level("L3", "tall", 40.0);
+    s.rectangle("R", {15, 35}, {56, 55}, "L3");  // 1 mm over Q
+    CHECK(drawing::envelopeOf(s.drawing(), s.survey, s.solution).prisms[2].low == 25.0);
+    Step same;  // of one outline in plan
+    same.level("L3", "tall", 40.0);
+    same.rectangle("R", {55, 35}, {95, 55}, "L3");
+    CHECK(drawing::envelopeOf(same.drawing(), same.survey, same.solution).prisms[2].low == 25.0);
+}
+
+TEST_CASE("a thickness stated of a level goes before the levels below it") {
+    const Step s;
+    const auto e = drawing::envelopeOf(s.drawing(), s.survey, s.solution, 1.5, "L1");
+    CHECK(e.prisms[0].low == 8.5);
+    CHECK(e.prisms[1].low == 10.0);
+    CHECK(e.remarks.front() == "Outline P is 1.500 mm thick, as stated");
+}
+
 TEST_CASE("the top view hides what the block covers") {
     const auto lines = linesOf(Step().shape(), View::Top);
     CHECK(total(lines, LineKind::Hidden) ==

@@ -31,8 +31,8 @@ Board plate() {
 
 drawing::Drawing drawn(const Board& b) { return *drawing::build(b.survey, b.solution); }
 
-Findings found(const drawing::Drawing& d, const ShopRules& r, double thickness = 0.0) {
-    const auto f = check(d, r, thickness);
+Findings found(const drawing::Drawing& d, const ShopRules& r, double thickness = 0.0, double kerf = 0.0) {
+    const auto f = check(d, r, thickness, kerf);
     REQUIRE(f);
     return *f;
 }
@@ -153,6 +153,43 @@ TEST_CASE("webs and gaps are found where they are narrowest, and corners are non
     CHECK(f.violations[1].sentence.find("outline bay: the gap is 1.50 mm wide at x 19.2, y") == 0);
 }
 
+TEST_CASE("a narrow slot is a gap whether its sides are parallel or not quite") {
+    for (const double taper : {0.0, 0.001, -0.001, 0.1}) {
+        INFO(taper);
+        Board b = plate();
+        const Vec2 at[] = {{40, 30}, {60, 30}, {60, 31 + taper}, {40, 31}};
+        std::vector<Id> chain;
+        for (int i = 0; i < 4; ++i) {
+            chain.push_back("S" + std::to_string(i));
+            b.corner(chain.back(), at[i]);
+        }
+        b.outline("slot", OutlinePurpose::Cutout, chain);
+        const auto webs = websBelow(drawn(b), 2.0);
+        REQUIRE(webs.size() == 1);
+        CHECK_FALSE(webs[0].material);
+        CHECK(webs[0].a == "cutout slot");
+        // 1 mm from the narrow end, where it stops to be a corner, it is wider by a twentieth of the taper.
+        CHECK(webs[0].width_mm == Approx(1.0).margin(0.0011 + 0.06 * std::abs(taper)));
+    }
+}
+
+TEST_CASE("holes are judged by the finished edges whatever the kerf") {
+    Board b = plate();
+    b.hole("H1", {20, 30}, 1.6);
+    ShopRules r = shop();
+    r.smallestHole_mm = 1.5;
+    r.compensates = Compensates::File, r.kerf_mm = 0.2;
+    const drawing::Drawing d = drawn(b);
+    const auto f = check(d, r, 0.0, 0.2);
+    REQUIRE(f);
+    CHECK(f->violations.empty());
+    drawing::Drawing path = d;  // its hole is drawn with 1.4
+    REQUIRE(drawing::compensateKerf(path, 0.2, drawing::KeptSide::Part));
+    const auto none = check(path, r, 0.0, 0.2);
+    REQUIRE_FALSE(none);
+    CHECK(none.error().sentence().find("is the path of a tool") != std::string::npos);
+}
+
 TEST_CASE("the distance of two pieces is the least of many looks") {
     std::mt19937 random(5);
     std::uniform_real_distribution<double> place(-10, 10), bulge(-1.2, 1.2);
@@ -193,15 +230,15 @@ TEST_CASE("bed, short pieces and kerf are told in one sentence each") {
     CHECK(pieces.violations[0].is_mm == Approx(1.5708).margin(1e-3));
     r = shop();
     r.compensates = Compensates::Shop;
-    drawing::Drawing d = drawn(plate());
+    const drawing::Drawing d = drawn(plate());
     CHECK(found(d, r).violations.empty());
-    REQUIRE(drawing::compensateKerf(d, 0.2, drawing::KeptSide::Part));
-    CHECK(found(d, r).violations.at(0).sentence.find(
-              "kerf: Shop (invented) compensates it and so does this file") == 0);
+    CHECK(found(d, r, 0.0, 0.2)
+              .violations.at(0)
+              .sentence.find("kerf: Shop (invented) compensates it and so does this file") == 0);
     r.compensates = Compensates::File, r.kerf_mm = 0.2;
-    CHECK(found(d, r).violations.empty());
-    CHECK(found(drawn(plate()), r).violations.at(0).rule == Rule::Kerf);
-    CHECK(findingsText(found(d, r), r).find("nothing is against these rules") != std::string::npos);
+    CHECK(found(d, r, 0.0, 0.2).violations.empty());
+    CHECK(found(d, r).violations.at(0).rule == Rule::Kerf);
+    CHECK(findingsText(found(d, r, 0.0, 0.2), r).find("nothing is against these rules") != std::string::npos);
     const auto j = nlohmann::json::parse(findingsJson(bed, r));
     CHECK(j["violations"][0]["rule"] == "bed");
 }
