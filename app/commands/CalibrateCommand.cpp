@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <fmt/core.h>
+
 #include <CLI/CLI.hpp>
 #include <filesystem>
 #include <memory>
@@ -23,7 +25,7 @@ struct CalibrateRequest {
     double squareY = 0.0;
     bool coded = false, flat = false, json = false, keep = false;
     double focus = 0.0;
-    std::string out, sheet;
+    std::string out, sheet, body, lens;
 };
 
 nlohmann::ordered_json asJson(const calibrate::LensCalibration& c) {
@@ -57,11 +59,13 @@ int run(CalibrateRequest request) {
     calibrate::PhotographOptions options;
     options.uneven = !request.flat;
     options.focus_m = request.focus;
-    const auto c = [&] {
+    auto c = [&] {
         const ProgressLine line("calibrating");
         return calibrate::calibratePhotographs(files, request.board, options, line.progress());
     }();
     if (!c) return complain(c.error());
+    if (!request.body.empty()) c->record.body = request.body;
+    if (!request.lens.empty()) c->record.lens = request.lens;
     // The report first: minutes of work must not be lost to a folder that takes no files.
     const int printed = printWhole(
         request.json ? asJson(*c).dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n"
@@ -69,9 +73,14 @@ int run(CalibrateRequest request) {
     if (!request.out.empty())
         if (const auto done = calibrate::saveLens(c->record, request.out); !done)
             return complain(done.error());
-    if (request.keep)
-        if (const auto kept = calibrate::LensStore(calibrate::usersLensFolder()).keep(c->record); !kept)
-            return complain(kept.error());
+    if (request.keep) {
+        if (c->record.body.empty() && c->record.lens.empty())
+            return complain({ErrorCode::BadValue, "the files name neither body nor lens", "--store",
+                             "name them with --body and --lens, so that it is found again"});
+        const auto kept = calibrate::LensStore(calibrate::usersLensFolder()).keep(c->record);
+        if (!kept) return complain(kept.error());
+        fmt::print(stderr, "kept as {}\n", kept->string());
+    }
     if (!request.sheet.empty())
         if (const auto done =
                 writePage(calibrate::calibrationPage(*c), "Calibration of a lens", request.sheet);
@@ -100,6 +109,8 @@ void addCalibrate(CLI::App& app, int& code) {
         "Hold the board for flat and its squares for exactly as stated: etched glass, not a print");
     command->add_option("--focus", request->focus, "Distance focused at, m, where the files do not tell");
     command->add_option("--out", request->out, "Lens file to write (JSON)");
+    command->add_option("--body", request->body, "Name of the camera body, where the files do not tell");
+    command->add_option("--lens", request->lens, "Name of the lens, where the files do not tell");
     command->add_flag("--store", request->keep, "Keep the lens, to be offered for photographs taken with it");
     command->add_option("--sheet", request->sheet, "Page of coverage and residuals to write (PDF or SVG)");
     command->add_flag("--json", request->json, "Report as JSON");

@@ -46,7 +46,9 @@ std::string report(const Arguments& a, const solid::Solid& made, const drawing::
     std::string s = fmt::format("{}\nRead back: closed, {} mm³; levels times heights make {} mm³.\n", a.out,
                                 drawing::fixed(made.volume_mm3, 3), drawing::fixed(made.expected_mm3, 3));
     for (const std::string& r : e.remarks) s += r + ".\n";
-    s += "An envelope of upright walls, holes through; keep-outs are left out. Millimetres.\n";
+    s += "An envelope of upright walls, holes through. Only what has an outline is in it: keep-outs and "
+         "levels "
+         "without an outline are left out. Millimetres.\n";
     for (const std::string& r : made.remarks) s += "remark: " + r + ".\n";
     return s;
 }

@@ -134,6 +134,8 @@ struct Teller {
     }
 
     /// Depths have no sign: where nothing else tells which of two things lies higher, the start decided.
+    /// Three depths that close a triangle, with nothing else, hide that from each other: not seen through
+    /// here.
     void sides() {
         std::vector<const NetworkReading*> said;
         for (const NetworkReading& r : n.readings()) {

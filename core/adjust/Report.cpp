@@ -167,6 +167,18 @@ std::string globalText(const GlobalTest& global) {
         global.varianceFactor > global.high ? ": too large for chance; every ± is widened by it." : ".");
 }
 
+std::string handMarkText(const survey::Survey& survey) {
+    const auto byHand = std::count_if(survey.marks.begin(), survey.marks.end(), [](const survey::Mark& m) {
+        return !m.excluded && m.origin == survey::MarkOrigin::Hand;
+    });
+    if (byHand == 0) return {};
+    return fmt::format(
+        "{} of {} marks are as the hand placed them: fit them to their photographs first (trammel fit, or "
+        "Shift+F "
+        "in the window); that is worth more than any reading.",
+        byHand, survey.marks.size());
+}
+
 std::string reportText(const survey::Survey& survey, const Solution& s) {
     std::string out = fmt::format("Adjustment of {}\n", survey.title.empty() ? "the survey" : survey.title);
     if (!survey.note.empty()) out += survey.note + "\n";
@@ -187,7 +199,9 @@ std::string reportText(const survey::Survey& survey, const Solution& s) {
         fmt::format("Settled in {} iterations; condition number {:.1e}.\n", s.iterations, s.conditionNumber);
     if (!s.limits.empty()) out += "\nWhat these observations cannot tell\n";
     for (const std::string& limit : s.limits) out += "  " + limit + "\n";
-    if (!s.notes.empty()) out += "\n";
+    const std::string hand = handMarkText(survey);
+    if (!s.notes.empty() || !hand.empty()) out += "\n";
+    if (!hand.empty()) out += "Note: " + hand + "\n";
     for (const std::string& note : s.notes) out += "Note: " + note + "\n";
     return out;
 }

@@ -11,6 +11,9 @@ namespace trammel::adjust {
 /// root of the variance factor, and between which bounds that is ordinary.
 std::string globalText(const GlobalTest& global);
 
+/// How many marks are as the hand placed them, and that fitting comes before all else; empty where none is.
+std::string handMarkText(const survey::Survey& survey);
+
 /// The report for people: dimensions with ± and what carries them, levels and their shapes,
 /// suspects, withheld checks with pass or fail, what the observations cannot tell, global test, notes.
 std::string reportText(const survey::Survey& survey, const Solution& solution);

@@ -184,6 +184,9 @@ void shapeWarnings(const DxfFile& file, Contents& c) {
     if (c.doubledAcrossLayers > 0)
         c.warnings.push_back(fmt::format(
             "{} line(s) repeat one of another layer: cut only one of these layers", c.doubledAcrossLayers));
+    for (const DxfText& t : file.texts)
+        if (t.text.find("DO NOT CUT") != std::string::npos)
+            c.warnings.insert(c.warnings.begin(), "Its own note says DO NOT CUT");
     const auto crossing = std::count_if(c.contours.begin(), c.contours.end(),
                                         [](const ContourContents& k) { return k.crossesItself; });
     if (crossing > 0) c.warnings.push_back(fmt::format("{} contour(s) cross or touch themselves", crossing));

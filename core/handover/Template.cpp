@@ -116,7 +116,10 @@ std::vector<Curve> curvesOf(const drawing::Drawing& d, const Tabs& tabs) {
 }
 
 std::string headline(const drawing::Drawing& d) {
-    return fmt::format("{}, revision {}, {} face", d.title.empty() ? "Untitled part" : d.title, d.revision,
+    const bool held = std::any_of(d.remarks.begin(), d.remarks.end(),
+                                  [](const std::string& r) { return r.rfind("DO NOT CUT", 0) == 0; });
+    return fmt::format("{}{}, revision {}, {} face", held ? "DO NOT CUT (the survey disagrees). " : "",
+                       d.title.empty() ? "Untitled part" : d.title, d.revision,
                        d.face == drawing::Face::Top ? "top" : "bottom");
 }
 

@@ -23,6 +23,7 @@ bool hasSideViews(const Plan& plan) {
 
 std::string levelsText(const Task& task) {
     std::string text;
+    if (std::find(task.heights_mm.begin(), task.heights_mm.end(), 0.0) == task.heights_mm.end()) text = "0";
     for (const double h : task.heights_mm) text += fmt::format("{}{:g}", text.empty() ? "" : ", ", h);
     return text;
 }

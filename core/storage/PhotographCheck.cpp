@@ -22,7 +22,7 @@ std::optional<Error> checkOne(const survey::Survey& s, const survey::Station& st
     std::error_code code;
     if (!std::filesystem::is_regular_file(file, code))
         return Error{ErrorCode::FileMissing, "the file is missing", object,
-                     "put it back beside the survey, or say where it is now"};
+                     "put it back, or go by the marks alone (in batch: --marks-only)"};
     const Result<std::string> hash = photo::contentHash(file);
     if (!hash) return Error{hash.error().code, hash.error().what, object, hash.error().remedy};
     if (!p.sha256.empty() && *hash == p.sha256) return std::nullopt;

@@ -105,6 +105,8 @@ TEST_CASE("a survey that disagrees is written with a warning and exits 1") {
     CHECK(ran.oneSentence());
     CHECK(ran.err.find("do not cut from these files") != std::string::npos);
     CHECK(bytesOf(dxf(s)).find("DO NOT CUT") != std::string::npos);
+    // Whoever only looks at what the file holds is told as well.
+    CHECK(runProgram(TRAMMEL_PROGRAM, {"inspect", dxf(s)}).out.find("DO NOT CUT") != std::string::npos);
 }
 
 TEST_CASE("what cannot be handed over is one sentence, exit 2, and leaves no file") {

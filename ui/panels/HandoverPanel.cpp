@@ -63,6 +63,8 @@ HandoverPanel::HandoverPanel(PanelContext context, QWidget* parent)
 }
 
 void HandoverPanel::refresh() {
+    if (shown_ != context_.document.identity()) contents_->clear();  // of another survey
+    shown_ = context_.document.identity();
     const auto& solution = context_.document.solution();
     QString words;
     if (!solution)

@@ -28,6 +28,7 @@ class HandoverPanel : public QWidget {
     QLineEdit* revision_;
     QPushButton* write_;
     QLabel* words_;
+    quint64 shown_ = 0;  ///< identity of the survey that the words are about
     QPlainTextEdit* contents_;
 };
 

@@ -239,6 +239,8 @@ QString advice(const Document& document) {
     const auto& found = document.advice();
     if (!found) return {};
     QString out = heading(tr("What to do next"));
+    if (const std::string hand = adjust::handMarkText(document.survey()); !hand.empty())
+        out += paragraph(QString::fromStdString(hand));
     if (!*found) return out + paragraph(sentence(found->error().sentence()));
     out += paragraph(sentence((*found)->sentence));
     std::vector<std::string> ranked;

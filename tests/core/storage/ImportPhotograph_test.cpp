@@ -155,7 +155,8 @@ TEST_CASE("photographs that are missing, cut short, changed or no pictures are n
               "photograph c (c.jpg): the file has changed since it was marked; put the original back, or add "
               "this one "
               "as a new photograph and mark it.",
-              "photograph d (d.jpg): is no photograph of a kind that is read here; choose a JPEG, PNG, TIFF, HEIC or camera raw file."});
+              "photograph d (d.jpg): is no photograph of a kind that is read here; choose a JPEG, PNG, TIFF, "
+              "HEIC or camera raw file."});
     s.stations.erase(s.stations.begin(), s.stations.end() - 2);
     s.stations[0].photo.sha256.clear();
     s.stations[0].photo.width = 97;
