@@ -149,8 +149,8 @@ TEST_CASE("photographs that are missing, cut short, changed or no pictures are n
     for (const Error& e : checkPhotographs(s, file)) sentences.push_back(e.sentence());
     CHECK(sentences ==
           std::vector<std::string>{
-              "photograph a (a.jpg): the file is missing; put it back beside the survey, or say where it is "
-              "now.",
+              "photograph a (a.jpg): the file is missing; put it back, or go by the marks alone (in "
+              "batch: --marks-only).",
               "photograph b (b.jpg): the photograph is truncated; copy it from the camera again.",
               "photograph c (c.jpg): the file has changed since it was marked; put the original back, or add "
               "this one "
