@@ -5,6 +5,7 @@
 #include <QFileInfo>
 #include <QMenu>
 #include <QMimeData>
+#include <QStackedWidget>
 
 #include "ui/MainWindow.h"
 #include "ui/settings/RecentSurveys.h"
@@ -98,7 +99,17 @@ void MainWindow::takeDropped(const QStringList& files) {
         return complain({ErrorCode::Refused,
                          "a survey was dropped together with other files; nothing was opened",
                          surveys.front().toStdString(), "drop the survey alone"});
-    if (!surveys.empty()) return desk_.openFile(surveys.front());
+    if (!surveys.empty()) {
+        // Later: opening may ask, and the program that the file was dragged from waits for the drop to end.
+        QMetaObject::invokeMethod(
+            this, [this, file = surveys.front()] { desk_.openFile(file); }, Qt::QueuedConnection);
+        return;
+    }
+    const int page = pages_->currentIndex();
+    if (page == Lens) return lens_->addPhotographs(photographs);
+    if (page == Plan)
+        return complain({ErrorCode::Refused, "photographs were dropped on the plan; nothing was taken",
+                         photographs.front().toStdString(), "go back to the survey and drop them there"});
     if (!document_.isOpen()) return desk_.startFrom(photographs);
     tasks_.addPhotographs(photographs);
 }

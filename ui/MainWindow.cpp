@@ -255,7 +255,7 @@ void MainWindow::connectTasks() {
         say(tr("The trail became %1.").arg(what));
     });
     connect(&tasks_, &SurveyTasks::handedOver, this, [this](const QString& file, const HandedOver& outcome) {
-        steps_->handedOver();
+        steps_->handedOver(outcome.revision);
         handover_->showOutcome(file, outcome);
         showPanel(handover_);
         if (outcome.agrees)

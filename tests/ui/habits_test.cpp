@@ -4,16 +4,20 @@
 #include <QClipboard>
 #include <QDragEnterEvent>
 #include <QDropEvent>
+#include <QFileDialog>
 #include <QListWidget>
 #include <QMenu>
+#include <QMessageBox>
 #include <QMimeData>
 #include <QPainter>
 #include <QPlainTextEdit>
 #include <QSettings>
 #include <QTableView>
+#include <QTimer>
 
 #include "Bench.h"
 #include "ui/canvas/Strokes.h"
+#include "ui/dialogs/DesktopPrompts.h"
 #include "ui/panels/LedgerRows.h"
 #include "ui/panels/PastedReadings.h"
 #include "ui/settings/RecentSurveys.h"
@@ -33,6 +37,7 @@ void drop(Bench& b, const QStringList& files) {
     QVERIFY(enter.isAccepted());
     QDropEvent event(QPointF(200, 200), Qt::CopyAction, &data, Qt::LeftButton, Qt::NoModifier);
     QCoreApplication::sendEvent(&b.window, &event);
+    QCoreApplication::processEvents();  // what waits for the drop to end
     QVERIFY(QTest::qWaitFor([&] { return !b.window.jobs().running(); }, 60000));
 }
 
@@ -63,6 +68,7 @@ class HabitsTest : public QObject {
     void whatIsCopiedIsPasted();
     void namesKeepClearOfEachOther();
     void aNoticeListsWhatItIsAbout();
+    void nothingIsReplacedUnasked();
 
   private:
     QTemporaryDir settings_;
@@ -123,6 +129,14 @@ void HabitsTest::photographsAndSurveysAreDropped() {
     drop(b, {file, photographs[0]});
     QVERIFY(b.notices(QStringLiteral("alone")));
     QVERIFY(b.survey() == before);
+    // on the pages aside they are of a board, or of nothing
+    QTest::keyClick(&b.window, Qt::Key_F8);
+    drop(b, photographs.mid(0, 2));
+    QCOMPARE(b.part<QListWidget>("boardPhotographs")->count(), 2);
+    QTest::keyClick(&b.window, Qt::Key_F7);
+    drop(b, photographs.mid(0, 1));
+    QVERIFY(b.notices(QStringLiteral("dropped on the plan")));
+    QVERIFY(b.survey() == before);
     b.prompts.unsaved = Prompts::Unsaved::Cancel;
     drop(b, {file});
     QCOMPARE(b.prompts.unsavedAsked, 1);
@@ -153,6 +167,12 @@ void HabitsTest::cellsAsSheetsHaveThem() {
     QVERIFY(std::abs(full.measured.sigma - 0.0254) < 1e-12);
     QCOMPARE(full.name, std::string("bore"));
     QVERIFY(full.check);
+    // what stands in quotes parts no cells; a quote alone is the inch
+    const auto quoted = read(survey, "distance,\"H1\",H2,\"250,01\",mm,,\"left, \"\"upper\"\"; new\"");
+    QVERIFY2(quoted[0].problem.isEmpty(), qPrintable(quoted[0].problem));
+    QCOMPARE(quoted[0].reading[0].measured.value, 250.01);
+    QCOMPARE(quoted[0].reading[0].name, std::string("left, \"upper\"; new"));
+    QCOMPARE(read(survey, "diameter;H1;;0,125;\";0,001;\"bore\"")[0].reading[0].measured.value, 3.175);
     const auto angle = read(survey, "angle;E5;E6;45;°");
     QVERIFY2(angle[0].problem.isEmpty(), qPrintable(angle[0].problem));
     QVERIFY(std::abs(angle[0].reading[0].measured.value - std::atan(1.0)) < 1e-12);
@@ -210,10 +230,22 @@ void HabitsTest::pastesAsOneAct() {
 
 void HabitsTest::whatIsCopiedIsPasted() {
     Bench b;
+    survey::Reading out = b.survey().readings.front();
+    out.excluded = true;
+    QVERIFY(static_cast<bool>(b.window.document().perform({"Out", {survey::Put<survey::Reading>{out}}})));
+    QVERIFY(b.adjust());
     std::vector<survey::Id> ids;
     for (const auto& r : b.survey().readings) ids.push_back(r.id);
+    const std::size_t readings = ids.size();
+    for (const auto& d : b.survey().dimensions) ids.push_back(d.id);
     const auto lines = readPasted(b.survey(), asTable(b.window.document(), ids), 1.0, 1.0);
+    QVERIFY(ids.size() > readings);
     QCOMPARE(lines.size(), ids.size());
+    // what the adjustment found is no observation of its own
+    for (std::size_t d = readings; d < lines.size(); ++d) {
+        QVERIFY(lines[d].reading.empty());
+        QVERIFY2(lines[d].problem.contains(QStringLiteral("passed over")), qPrintable(lines[d].problem));
+    }
     std::size_t i = 0;
     for (const auto& r : b.survey().readings) {
         QVERIFY2(lines[i].problem.isEmpty(), qPrintable(lines[i].problem));
@@ -225,6 +257,7 @@ void HabitsTest::whatIsCopiedIsPasted() {
         QVERIFY(std::abs(back.measured.sigma - r.measured.sigma) < 1e-5);
         QCOMPARE(back.check, r.check);
         QCOMPARE(back.reference, r.reference);
+        QCOMPARE(back.excluded, r.excluded);
         ++i;
     }
 }
@@ -261,10 +294,55 @@ void HabitsTest::aNoticeListsWhatItIsAbout() {
     QVERIFY(which && list && list->isHidden());
     which->click();
     QVERIFY(!list->isHidden());
-    list->setCurrentRow(1);
-    list->setCurrentRow(0);
-    QCOMPARE(acted, (QStringList{QStringLiteral("second"), QStringLiteral("first")}));
+    bar.setVisible(true);
+    const auto click = [&](int row) {
+        QTest::mouseClick(list->viewport(), Qt::LeftButton, {},
+                          list->visualItemRect(list->item(row)).center());
+    };
+    click(1);
+    click(1);  // once more shows it once more
+    QTest::keyClick(list, Qt::Key_Up);
+    QCOMPARE(acted, (QStringList{QStringLiteral("second"), QStringLiteral("second")}));
+    QTest::keyClick(list, Qt::Key_Return);
+    QCOMPARE(acted.size(), 3);
+    QCOMPARE(acted.back(), QStringLiteral("first"));
     QCOMPARE(bar.sentences().size(), 1);  // it stays
+}
+
+void HabitsTest::nothingIsReplacedUnasked() {
+    QTemporaryDir folder;
+    // "part 1.2" is a name whose last dot begins no suffix
+    for (const QString name : {QStringLiteral("part"), QStringLiteral("part 1.2")}) {
+        const QString there = folder.filePath(name + QStringLiteral(".dxf"));
+        DesktopPrompts prompts(nullptr);
+        int asked = 0, dialogs = 0;
+        const auto answer = [&](const QString& typed) {
+            QTimer turn;
+            connect(&turn, &QTimer::timeout, this, [&] {
+                auto* top = QApplication::activeModalWidget();
+                if (auto* box = qobject_cast<QMessageBox*>(top)) {
+                    ++asked;
+                    QTest::mouseClick(box->button(QMessageBox::No), Qt::LeftButton);
+                } else if (auto* dialog = qobject_cast<QFileDialog*>(top)) {
+                    if (asked > 0 || ++dialogs > 4) return dialog->reject();
+                    if (!typed.isEmpty() && dialogs == 1)
+                        dialog->findChild<QLineEdit*>(QStringLiteral("fileNameEdit"))->setText(typed);
+                    // Queued: the timer does not run again while it waits for the question in here.
+                    QMetaObject::invokeMethod(dialog, "accept", Qt::QueuedConnection);
+                }
+            });
+            turn.start(30);
+            return prompts.placeToHandOver(folder.filePath(QStringLiteral("drawing.dxf")));
+        };
+        QCOMPARE(answer(name), there);
+        QCOMPARE(asked, 0);
+        QFile file(there);
+        QVERIFY(file.open(QIODevice::WriteOnly));
+        file.close();
+        dialogs = 0;
+        QCOMPARE(answer(name), QString());
+        QCOMPARE(asked, 1);
+    }
 }
 
 QTEST_MAIN(HabitsTest)

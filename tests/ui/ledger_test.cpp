@@ -54,6 +54,7 @@ class LedgerTest : public QObject {
     void holdsAllKinds();
     void isFoundByWordsAndKind();
     void comesInOrder();
+    void comesInOrderOfWhatIsShown();
     void residualsHaveASignAndAMark();
     void ticksAreActs();
     void choosesBothWays();
@@ -152,6 +153,35 @@ void LedgerTest::comesInOrder() {
     QCOMPARE(seen, QStringLiteral("CABACBABC"));
 }
 
+void LedgerTest::comesInOrderOfWhatIsShown() {
+    // 1 rad is 57.3°: an angle stands after a length of 50 mm, not among those of 1 mm
+    Bench b;
+    survey::Reading angle;
+    for (const auto& r : b.survey().readings)
+        if (r.quantity == survey::Quantity::Distance) angle = r;
+    std::vector<survey::Id> edges;
+    for (const auto& f : b.survey().features)
+        if (f.name == "E5" || f.name == "E6") edges.push_back(f.id);
+    QCOMPARE(edges.size(), std::size_t(2));
+    angle.id = survey::freshId(b.survey(), 'R');
+    angle.name = "angle";
+    angle.check = angle.reference = false;
+    angle.quantity = survey::Quantity::Angle;
+    angle.objects = edges;
+    angle.measured = {1.0, 0.01};
+    change(b, survey::Put<survey::Reading>{angle});
+    b.showTab("ledger");
+    const int row = rowOf(b, angle.id);
+    QVERIFY(row >= 0);
+    for (const int column : {kValue, kPlusMinus}) {
+        QString text = cell(b, row, column).toString();
+        text.remove(QChar(0xb1));
+        const double order = cell(b, row, column, RowsModel::kOrderRole).toDouble();
+        QVERIFY2(std::abs(order - text.split(QLatin1Char(' ')).front().remove(QChar(0xb0)).toDouble()) < 6e-4,
+                 qPrintable(text));
+    }
+}
+
 void LedgerTest::residualsHaveASignAndAMark() {
     Bench b;
     QVERIFY(b.adjust());
@@ -242,6 +272,28 @@ void LedgerTest::choosesBothWays() {
     QCOMPARE(int(ids.size()), about);
     QVERIFY(b.window.choice().entry().empty());
     QVERIFY(!b.undo().canUndo());
+    // a feature of one row: it stays chosen, also when something else is chosen beside it
+    survey::Dimension alone;
+    std::vector<survey::Id> none;
+    for (const auto& f : b.survey().features) {
+        std::vector<survey::Id> rows;
+        for (int row = 0; row < ledger(b)->model()->rowCount(); ++row) {
+            const auto id = cell(b, row, 0, RowsModel::kIdRole).toString().toStdString();
+            const auto objects = objectsOf(b.survey(), id);
+            if (std::ranges::find(objects, f.id) != objects.end()) rows.push_back(id);
+        }
+        if (rows.size() != 1) continue;
+        pick(b, 0);
+        b.window.choice().setFeature({});
+        b.window.choice().setEntry(cell(b, 0, 0, RowsModel::kIdRole).toString().toStdString());
+        b.window.choice().setFeature(f.id);
+        QCOMPARE(ledger(b)->selectedIds(), rows);
+        b.window.choice().setStation(b.survey().stations.back().id);
+        QCOMPARE(ledger(b)->selectedIds(), rows);
+        none = rows;
+        break;
+    }
+    QVERIFY2(!none.empty(), "the sample has a feature of one row");
     // and removing what is chosen leaves nothing chosen
     pick(b, 0);
     change(b, survey::Remove<survey::Dimension>{b.window.choice().entry()});
@@ -300,6 +352,10 @@ void LedgerTest::aSuspectIsShown() {
     change(b, survey::Put<survey::Reading>{wrong});
     QVERIFY(b.adjust());
     QVERIFY(!b.window.document().solution()->suspects.empty());
+    // adjusted is not agreed: the step stays open
+    const QString steps = b.part<QLabel>("firstStepsRow")->text();
+    QVERIFY2(steps.contains(QStringLiteral("✓&nbsp;3&nbsp;")) && !steps.contains(QStringLiteral("✓&nbsp;4")),
+             qPrintable(steps));
     b.showTab("ledger");
     b.part<QComboBox>("ledgerKinds")->setCurrentText(QStringLiteral("what disagrees"));
     const int row = rowOf(b, wrong.id);

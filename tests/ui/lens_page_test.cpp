@@ -178,9 +178,14 @@ void LensPageTest::printsTheBoardAtTrueScale() {
     const QString svg = QString::fromUtf8(file.readAll());
     // One unit of the drawing is one millimetre of an A4 page (SVG 1.1: width, height and viewBox).
     QVERIFY(svg.contains(QStringLiteral(R"(width="297mm" height="210mm" viewBox="0 0 297 210")")));
+    const QString verdict = bench.part<QLabel>("lensVerdict")->text();
     bench.type("boardSquare", QStringLiteral("500"));
     QVERIFY(!bench.part<QPushButton>("boardSave")->isEnabled());
-    QVERIFY(bench.part<QLabel>("lensVerdict")->text().contains(QStringLiteral("fewer or smaller squares")));
+    auto* words = bench.part<QLabel>("boardWords");
+    QVERIFY(words->text().contains(QStringLiteral("fewer or smaller squares")));
+    QCOMPARE(bench.part<QLabel>("lensVerdict")->text(), verdict);  // which is about the calibration
+    bench.type("boardSquare", QStringLiteral("10"));
+    QVERIFY(words->text().isEmpty());
 }
 
 void LensPageTest::stopsAndAnswersMeanwhile() {

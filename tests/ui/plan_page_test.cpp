@@ -84,6 +84,7 @@ void PlanTest::badNumberIsASentenceInPlace() {
     QVERIFY(waitForPlan(page));
     bench.type("planNeed", QStringLiteral("a tenth"));
     QVERIFY(!page->plan());
+    QVERIFY(!bench.part<QTextBrowser>("planWords")->isEnabled());  // greyed: no longer of what is typed
     const auto refusal = typedNumber(QStringLiteral("a tenth"), QStringLiteral("wanted ±"));
     auto* verdict = bench.part<QLabel>("planVerdict");
     const QString sentence = QString::fromStdString(refusal.error().sentence());
@@ -92,6 +93,7 @@ void PlanTest::badNumberIsASentenceInPlace() {
     QCOMPARE(bench.part<QLineEdit>("planNeed")->text(), QStringLiteral("a tenth"));
     bench.type("planNeed", QStringLiteral("0.1"));
     QVERIFY(waitForPlan(page));
+    QVERIFY(bench.part<QTextBrowser>("planWords")->isEnabled());
     QVERIFY(bench.part<QPushButton>("planSave")->isEnabled());
 }
 

@@ -3,23 +3,53 @@
 
 #include <QCoreApplication>
 #include <QFileDialog>
+#include <QFileInfo>
 #include <QMessageBox>
 #include <QPushButton>
+#include <algorithm>
 
 namespace trammel::ui {
 namespace {
 
 QString tr(const char* text) { return QCoreApplication::translate("DesktopPrompts", text); }
 
-QString withSuffix(QString path, const QString& suffix) {
-    if (!path.isEmpty() && !path.endsWith(suffix, Qt::CaseInsensitive)) path += suffix;
-    return path;
+/// ".pdf" of "PDF (*.pdf)".
+QString suffixOf(const QString& filter) {
+    const qsizetype from = filter.indexOf(QLatin1Char('*')) + 1;
+    return filter.mid(from, filter.indexOf(QLatin1Char(')'), from) - from);
+}
+
+/// Asks where to write. The name is complete before the dialog looks whether such a file is there: a suffix
+/// put on later could lead to a file that nobody was asked about.
+QString placeToWrite(QWidget* parent, const QString& title, const QString& suggestion,
+                     const QStringList& filters) {
+    const QFileInfo suggested(suggestion);
+    QFileDialog dialog(parent, title, suggested.isAbsolute() ? suggested.absolutePath() : QString());
+    dialog.setAcceptMode(QFileDialog::AcceptSave);
+    dialog.setFileMode(QFileDialog::AnyFile);
+    dialog.setNameFilters(filters);
+    const auto follow = [&dialog](const QString& filter) { dialog.setDefaultSuffix(suffixOf(filter)); };
+    QObject::connect(&dialog, &QFileDialog::filterSelected, &dialog, follow);
+    follow(filters.front());
+    dialog.selectFile(suggested.fileName());
+    while (dialog.exec() == QDialog::Accepted && !dialog.selectedFiles().isEmpty()) {
+        QString path = dialog.selectedFiles().front();
+        const bool complete = std::ranges::any_of(filters, [&](const QString& filter) {
+            return path.endsWith(suffixOf(filter), Qt::CaseInsensitive);
+        });
+        if (complete) return path;
+        path += suffixOf(dialog.selectedNameFilter());  // "part 1.2": the dialog takes .2 for a suffix
+        if (!QFileInfo::exists(path)) return path;
+        dialog.selectFile(QFileInfo(path).fileName());  // once more, so that it asks
+    }
+    return {};
 }
 
 /// Raw files of cameras have too many endings to name: they are found among all files.
 QString photographFilter() {
     return tr(
-        "Photographs (*.jpg *.jpeg *.JPG *.JPEG *.png *.PNG *.tif *.tiff *.heic *.HEIC *.dng);;"
+        "Photographs (*.jpg *.jpeg *.JPG *.JPEG *.png *.PNG *.tif *.tiff *.TIF *.TIFF *.heic "
+        "*.HEIC *.dng *.DNG);;"
         "All files (*)");
 }
 
@@ -31,9 +61,7 @@ QString DesktopPrompts::surveyToOpen() {
 }
 
 QString DesktopPrompts::placeToSave(const QString& suggestion) {
-    return withSuffix(
-        QFileDialog::getSaveFileName(parent_, tr("Save the survey"), suggestion, tr("Surveys (*.trammel)")),
-        QStringLiteral(".trammel"));
+    return placeToWrite(parent_, tr("Save the survey"), suggestion, {tr("Surveys (*.trammel)")});
 }
 
 QStringList DesktopPrompts::photographs() {
@@ -47,17 +75,11 @@ QStringList DesktopPrompts::photographsOfBoard() {
 }
 
 QString DesktopPrompts::placeToHandOver(const QString& suggestion) {
-    return withSuffix(
-        QFileDialog::getSaveFileName(parent_, tr("Write the drawing"), suggestion, tr("DXF (*.dxf)")),
-        QStringLiteral(".dxf"));
+    return placeToWrite(parent_, tr("Write the drawing"), suggestion, {tr("DXF (*.dxf)")});
 }
 
 QString DesktopPrompts::placeForPage(const QString& suggestion) {
-    const QString path = QFileDialog::getSaveFileName(parent_, tr("Save the page"), suggestion,
-                                                      tr("PDF (*.pdf);;SVG (*.svg)"));
-    return path.endsWith(QStringLiteral(".svg"), Qt::CaseInsensitive)
-               ? path
-               : withSuffix(path, QStringLiteral(".pdf"));
+    return placeToWrite(parent_, tr("Save the page"), suggestion, {tr("PDF (*.pdf)"), tr("SVG (*.svg)")});
 }
 
 Prompts::Unsaved DesktopPrompts::unsavedChanges(const QString& survey) {

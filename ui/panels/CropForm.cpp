@@ -142,15 +142,13 @@ void CropForm::answerCrop() {
 
 void CropForm::answer(const survey::Station& of, const storage::FrameAnswer& a) {
     const bool forAll = others_->isVisibleTo(this) && others_->isChecked();
-    std::vector<survey::Id> about{of.id};
-    if (forAll)
-        for (const auto& other : storage::unanswered(context_.document.survey(), of.id))
-            about.push_back(other);
     const auto edit = storage::frameEdit(context_.document.survey(), of.id, a, forAll);
     if (!edit) return context_.complain(edit.error());
     // What stays unknown is not asked again of its own accord.
-    if (context_.perform(*edit) && !a.offsetKnown)
-        for (const survey::Id& id : about) Q_EMIT leftUnknown(id);
+    if (!context_.perform(*edit) || a.offsetKnown) return;
+    for (const auto& change : edit->changes)
+        if (const auto* put = std::get_if<survey::Put<survey::Station>>(&change))
+            Q_EMIT leftUnknown(put->object.id);
 }
 
 }  // namespace trammel::ui

@@ -33,7 +33,7 @@ bool hasLength(const survey::Survey& s) {
 
 }  // namespace
 
-std::array<Step, kSteps> firstSteps(const survey::Survey& s, bool adjusted, bool handedOver) {
+std::array<Step, kSteps> firstSteps(const survey::Survey& s, bool agreed, bool handedOver) {
     const int photographs = static_cast<int>(s.stations.size()), ties = tied(s);
     return {{{tr("Photographs"),
               tr("Add three photographs or more of one unit and say which view each shows; %1 so far.")
@@ -48,7 +48,7 @@ std::array<Step, kSteps> firstSteps(const survey::Survey& s, bool adjusted, bool
              {tr("Lengths"),
               tr("Type what the caliper shows between two of them, or mark a rule in the picture."),
               hasLength(s)},
-             {tr("Agreement"), tr("Adjust, and mend what is named until everything agrees."), adjusted},
+             {tr("Agreement"), tr("Adjust, and mend what is named until everything agrees."), agreed},
              {tr("Hand-over"),
               s.outlines.empty()
                   ? tr("Make an outline of features in their order, then write the drawing with its ±.")

@@ -15,8 +15,9 @@ struct Step {
 };
 inline constexpr std::size_t kSteps = 5;
 
-/// How far a survey has come. `adjusted`: as it is now; `handedOver`: a file was written of it as it is now.
-std::array<Step, kSteps> firstSteps(const survey::Survey& survey, bool adjusted, bool handedOver);
+/// How far a survey has come. `agreed`: adjusted as it is now, and all agrees; `handedOver`: a file was
+/// written of it as it is now.
+std::array<Step, kSteps> firstSteps(const survey::Survey& survey, bool agreed, bool handedOver);
 
 /// The first that is not done; kSteps where all are.
 std::size_t currentStep(const std::array<Step, kSteps>& steps);

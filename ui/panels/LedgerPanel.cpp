@@ -203,6 +203,8 @@ void LedgerPanel::refresh() {
 void LedgerPanel::refreshChoice() {
     const auto& survey = context_.document.survey();
     const survey::Id& feature = context_.choice.feature();
+    const bool moved = context_.choice.entry() != followedEntry_;
+    followedEntry_ = context_.choice.entry();
     if (feature != followed_) {  // chosen elsewhere: all rows that are about it
         followed_ = feature;
         std::vector<survey::Id> about;
@@ -211,8 +213,12 @@ void LedgerPanel::refreshChoice() {
             if (std::ranges::find(objects, feature) != objects.end()) about.push_back(row.id);
         }
         list_->select(about);
-        if (!about.empty()) context_.choice.setEntry({});
-    } else if (context_.choice.entry() != list_->currentId() && list_->selectedIds().size() < 2) {
+        if (!about.empty()) {
+            followedEntry_.clear();  // by itself: what was just selected stays
+            context_.choice.setEntry({});
+        }
+    } else if (context_.choice.entry() != list_->currentId() && list_->selectedIds().size() < 2 &&
+               (moved || !context_.choice.entry().empty())) {
         list_->choose(context_.choice.entry());
     }
     refreshForm();

@@ -53,7 +53,8 @@ class LedgerPanel : public QWidget {
     QPushButton *show_, *out_, *origin_, *copy_, *add_, *remove_;
     QTextBrowser* page_;
     quint64 shownRevision_ = 0;
-    survey::Id followed_;  ///< the feature whose rows were chosen last
+    survey::Id followed_;       ///< the feature whose rows were chosen last
+    survey::Id followedEntry_;  ///< the entry that was chosen last
 };
 
 /// "Adjusted: all agrees..." in one or two sentences, for the ledger and the checks.

@@ -86,7 +86,7 @@ Cell statedCell(Quantity quantity, double sigma) {
     return {.text = QStringLiteral("±") + rounded(2.0 * shown(quantity, sigma)),
             .tip = tr("As it was stated: twice its σ (k = 2)."),
             .number = true,
-            .order = 2.0 * sigma};
+            .order = 2.0 * shown(quantity, sigma)};
 }
 
 Row dimensionRow(const Document& document, const survey::Dimension& d) {
@@ -98,10 +98,10 @@ Row dimensionRow(const Document& document, const survey::Dimension& d) {
         if (measured) {
             value.text = valueText(d.quantity, measured->value, measured->plusMinus) + QStringLiteral(" ") +
                          unitOf(d.quantity);
-            value.order = measured->value;
+            value.order = shown(d.quantity, measured->value);
             const bool exact = measured->plusMinus < kExact;
             pm.text = exact ? tr("by datum") : plusMinusText(d.quantity, measured->plusMinus);
-            pm.order = measured->plusMinus;
+            pm.order = shown(d.quantity, measured->plusMinus);
             value.tip =
                 tr("%1 of %2, from all marks and readings together. %3").arg(kind, of, oldTip(document));
             pm.tip = exact ? tr("No uncertainty: the choice of the datum sets this value.")
@@ -121,7 +121,7 @@ Row dimensionRow(const Document& document, const survey::Dimension& d) {
                 .number = true,
                 .editable = true,
                 .exact = asked ? QString::number(shown(d.quantity, d.target), 'g', 10) : QString()};
-    if (asked) wanted.order = d.target;
+    if (asked) wanted.order = shown(d.quantity, d.target);
     Cell name = nameCell(d.name, d.id, kind, of, tr("dimension"));
     name.loud = d.important;
     return {d.id,
@@ -152,7 +152,7 @@ Row readingRow(const Document& document, const survey::Reading& r) {
               .faint = r.excluded,
               .editable = true,
               .exact = QString::number(shown(r.quantity, r.measured.value), 'g', 10),
-              .order = r.measured.value},
+              .order = shown(r.quantity, r.measured.value)},
              statedCell(r.quantity, r.measured.sigma),
              residualCell(document, r.id, r.excluded),
              {.text = {}},

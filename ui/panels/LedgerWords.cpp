@@ -128,9 +128,10 @@ QString asTable(const Document& document, const std::vector<Id>& entries) {
     for (const Id& id : entries) {
         if (const auto* r = survey::find(survey.readings, id))
             put(r->quantity, r->objects, r->measured.value, r->measured.sigma, r->name.empty() ? id : r->name,
-                r->check       ? tr("check")
-                : r->reference ? tr("reference")
-                               : tr("reading"));
+                (r->check       ? tr("check")
+                 : r->reference ? tr("reference")
+                                : tr("reading")) +
+                    (r->excluded ? QStringLiteral(", ") + tr("left out") : QString()));
         const auto* d = survey::find(survey.dimensions, id);
         if (!d || !document.solution()) continue;
         if (const auto m = document.solution()->measure(*d))

@@ -145,6 +145,10 @@ QWidget* LensPage::makeRight() {
     connect(back, &QPushButton::clicked, this, &LensPage::backAsked);
     boardView_ = new SheetView(right);
     boardView_->setObjectName(QStringLiteral("boardSheet"));
+    boardWords_ = new QLabel(right);
+    boardWords_->setObjectName(QStringLiteral("boardWords"));
+    boardWords_->setTextFormat(Qt::PlainText);
+    boardWords_->setWordWrap(true);
     resultView_ = new SheetView(right);
     resultView_->setObjectName(QStringLiteral("lensSheet"));
     names_ = new LensNames(right);
@@ -156,7 +160,7 @@ QWidget* LensPage::makeRight() {
     tabs_ = new QTabWidget(right);
     tabs_->setObjectName(QStringLiteral("lensTabs"));
     tabs_->setDocumentMode(true);
-    tabs_->addTab(withSave(boardView_, nullptr, "boardSave",
+    tabs_->addTab(withSave(boardView_, boardWords_, "boardSave",
                            tr("Write the board as PDF or SVG; print it at 100 %, not fitted to the page")),
                   tr("Board to print"));
     tabs_->addTab(withSave(resultView_, names_, "lensSave", tr("Write this page as PDF or SVG")),
@@ -187,8 +191,7 @@ QWidget* LensPage::withSave(SheetView* view, QWidget* above, const char* name, c
             save(view, QStringLiteral("calibration.pdf"), QStringLiteral("Calibration of a lens"));
     });
     auto* line = new QHBoxLayout;
-    if (above) line->addWidget(above, 1);
-    line->addStretch(above ? 0 : 1);
+    line->addWidget(above, 1);
     line->addWidget(button, 0, Qt::AlignBottom);
     auto* column = new QVBoxLayout(holder);
     column->setContentsMargins(0, 4, 0, 0);
@@ -329,8 +332,7 @@ void LensPage::refuse(const Error& error) {
 void LensPage::showBoard() {
     const auto page = board_->sheetToPrint();
     boardView_->showPage(page ? std::optional<sheet::Sheet>(*page) : std::nullopt);
-    if (!page && tabs_->currentIndex() == BoardTab)
-        verdict_->setText(QString::fromStdString(page.error().sentence()));
+    boardWords_->setText(page ? QString() : QString::fromStdString(page.error().sentence()));
     refreshButtons();
 }
 

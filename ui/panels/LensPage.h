@@ -69,7 +69,7 @@ class LensPage : public QWidget {
     QListWidget* photographs_;
     QPushButton *add_, *remove_, *run_;
     QPushButton *saveBoard_ = nullptr, *saveResult_ = nullptr;
-    QLabel *verdict_, *next_;
+    QLabel *verdict_, *next_, *boardWords_;
     QTabWidget* tabs_;
     SheetView *boardView_, *resultView_;
     QPlainTextEdit* words_;

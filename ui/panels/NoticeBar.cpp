@@ -64,7 +64,7 @@ void NoticeBar::show(Weight weight, const QString& sentence, const QList<Action>
         auto* which = new QPushButton(tr("Which (%1)").arg(entries.size()), row);
         which->setObjectName(QStringLiteral("noticeWhich"));
         which->setCheckable(true);
-        which->setToolTip(tr("List them; choosing one shows it"));
+        which->setToolTip(tr("List them; a click or Enter on one shows it"));
         auto* all = list(entries, row);
         column->addWidget(all);
         connect(which, &QPushButton::toggled, all, &QWidget::setVisible);
@@ -90,9 +90,13 @@ QWidget* NoticeBar::list(const QList<Action>& entries, QWidget* row) {
     const int shown = std::min<int>(kMostEntries, static_cast<int>(entries.size()));
     all->setFixedHeight(shown * all->sizeHintForRow(0) + 2 * all->frameWidth() + 2);
     all->setVisible(false);
-    connect(all, &QListWidget::currentRowChanged, this, [entries](int at) {
-        if (at >= 0 && at < entries.size() && entries[at].act) entries[at].act();
-    });
+    // By click or Enter, not by standing on it: arrows may pass over others, and one may be shown again.
+    const auto act = [all, entries](const QListWidgetItem* item) {
+        if (const int at = all->row(item); at >= 0 && at < entries.size() && entries[at].act)
+            entries[at].act();
+    };
+    connect(all, &QListWidget::itemClicked, this, act);
+    connect(all, &QListWidget::itemActivated, this, act);
     return all;
 }
 

@@ -20,11 +20,55 @@ enum Cells { Kind, From, To, Value, Unit, Sigma, Name, Role };
 
 QString tr(const char* text) { return QCoreApplication::translate("PastedReadings", text); }
 
+const QString kPartings = QStringLiteral("\t;,");
+
+/// The end of the line or of a cell stands here, but for blanks.
+bool endsCell(const QString& line, qsizetype at) {
+    while (at < line.size() && line[at] == QLatin1Char(' ')) ++at;
+    return at >= line.size() || kPartings.contains(line[at]);
+}
+
+bool beginsCell(const QString& line, qsizetype at) {
+    while (at > 0 && line[at - 1] == QLatin1Char(' ')) --at;
+    return at == 0 || kPartings.contains(line[at - 1]);
+}
+
+/// The quote that closes the one at `open`; −1 where none does. Two in a row are one that is meant.
+qsizetype closing(const QString& line, qsizetype open) {
+    for (qsizetype i = open + 1; i < line.size(); ++i) {
+        if (line[i] != QLatin1Char('"')) continue;
+        if (i + 1 < line.size() && line[i + 1] == QLatin1Char('"'))
+            ++i;
+        else if (endsCell(line, i + 1))
+            return i;
+    }
+    return -1;
+}
+
+/// Which characters stand in quotes and so part no cells. A quote alone in its cell is the sign of the inch.
+std::vector<bool> quotedIn(const QString& line) {
+    std::vector<bool> quoted(static_cast<std::size_t>(line.size()), false);
+    for (qsizetype i = 0; i < line.size(); ++i) {
+        if (line[i] != QLatin1Char('"') || !beginsCell(line, i) || endsCell(line, i + 1)) continue;
+        const qsizetype end = closing(line, i);
+        if (end < 0) break;
+        for (; i < end; ++i) quoted[static_cast<std::size_t>(i)] = true;
+    }
+    return quoted;
+}
+
 QStringList cellsOf(const QString& line) {
-    const QChar parting = line.contains(QLatin1Char('\t'))  ? QLatin1Char('\t')
-                          : line.contains(QLatin1Char(';')) ? QLatin1Char(';')
-                                                            : QLatin1Char(',');
-    QStringList cells = line.split(parting);
+    const auto quoted = quotedIn(line);
+    qsizetype rank = kPartings.size() - 1;  // the first kind of parting that stands outside quotes
+    for (qsizetype i = 0; i < line.size(); ++i)
+        if (const qsizetype at = kPartings.indexOf(line[i]); at >= 0 && !quoted[static_cast<std::size_t>(i)])
+            rank = std::min(rank, at);
+    QStringList cells{QString()};
+    for (qsizetype i = 0; i < line.size(); ++i)
+        if (line[i] == kPartings[rank] && !quoted[static_cast<std::size_t>(i)])
+            cells << QString();
+        else
+            cells.back() += line[i];
     for (QString& cell : cells) {
         cell = cell.trimmed();
         if (cell.size() >= 2 && cell.startsWith(QLatin1Char('"')) && cell.endsWith(QLatin1Char('"')))
@@ -77,6 +121,12 @@ QString readLine(survey::Survey& survey, const QStringList& cells, double sigma_
     const auto cell = [&](int i) { return i < cells.size() ? cells[i] : QString(); };
     if (cells.size() <= Value)
         return tr("it has %1 cells; kind, from, to, value and unit are needed").arg(cells.size());
+    QStringList roles = cell(Role).toLower().split(QLatin1Char(','));
+    for (QString& role : roles) role = role.trimmed();
+    if (roles.contains(QStringLiteral("dimension")))
+        return tr(
+            "it is a wanted dimension, a result of the adjustment: it is passed over, for as a reading "
+            "the same marks would count twice");
     const auto quantity = survey::quantityFromName(cell(Kind).toLower().toStdString());
     if (!quantity) return tr("\"%1\" is no kind of reading (distance, diameter, depth ...)").arg(cell(Kind));
     reading.quantity = *quantity;
@@ -102,8 +152,9 @@ QString readLine(survey::Survey& survey, const QStringList& cells, double sigma_
         reading.measured.sigma = *sigma * *unit;
     }
     reading.name = cell(Name).toStdString();
-    reading.check = cell(Role).compare(QStringLiteral("check"), Qt::CaseInsensitive) == 0;
-    reading.reference = cell(Role).compare(QStringLiteral("reference"), Qt::CaseInsensitive) == 0;
+    reading.check = roles.contains(QStringLiteral("check"));
+    reading.reference = roles.contains(QStringLiteral("reference"));
+    reading.excluded = roles.contains(QStringLiteral("left out"));
     reading.id = survey::freshId(survey, 'R');
     survey.readings.push_back(reading);  // what is wrong with it is said of an object of the survey
     const auto findings = survey::checkObject(survey, reading);

@@ -16,12 +16,14 @@ struct PastedLine {
     QString problem;                       ///< then a sentence of what
 };
 
-/// Reads lines of cells: kind, from, to, value, unit, and where there are more σ, name, and "check" or
-/// "reference". Cells are parted by tabs, else by semicolons, else by commas; with commas a decimal point is
-/// needed, else a decimal comma is taken as well. Kinds are those of a reading ("distance", "diameter" ...);
-/// from and to are names or ids of features and levels, several in `to` parted by " – ". Units: mm (also when
-/// empty), cm, m, µm, in, °; lengths become mm. σ without a cell is `sigma_mm`, for angles `sigma_rad`. A
-/// first line of headings and empty lines are passed over.
+/// Reads lines of cells: kind, from, to, value, unit, and where there are more σ, name, and a role: "check",
+/// "reference", "left out", with a comma between two. A "dimension" is a result and no reading: such a line
+/// is passed over, and its problem says so. Cells are parted by tabs, else by semicolons, else by commas;
+/// with commas a decimal point is needed, else a decimal comma is taken as well; what stands in quotes is not
+/// parted. Kinds are those of a reading ("distance", "diameter" ...); from and to are names or ids of
+/// features and levels, several in `to` parted by " – ". Units: mm (also when empty), cm, m, µm, in, °;
+/// lengths become mm. σ without a cell is `sigma_mm`, for angles `sigma_rad`. A first line of headings and
+/// empty lines are passed over.
 std::vector<PastedLine> readPasted(const survey::Survey& survey, const QString& text, double sigma_mm,
                                    double sigma_rad);
 

@@ -93,7 +93,13 @@ void PlanPage::typed() {
     save_->setEnabled(false);
     if (stale_) *stale_ = true;
     ++round_;
+    setCurrent(false);
     pause_->start();
+}
+
+void PlanPage::setCurrent(bool current) {
+    words_->setEnabled(current);
+    sheet_->setEnabled(current);
 }
 
 void PlanPage::begin() {
@@ -123,6 +129,7 @@ void PlanPage::take(int round, const Result<plan::Plan>& made) {
     verdict_->setText(QString::fromStdString(plan::verdict(*plan_)));
     words_->setHtml(planHtml(*plan_, form_->assumed()));
     save_->setEnabled(true);
+    setCurrent(true);
     showPaper();
 }
 
@@ -132,6 +139,7 @@ void PlanPage::refuse(const Error& error) {
                           ? tr("Planning was stopped; change something or press Enter in a field to plan.")
                           : QString::fromStdString(error.sentence()));
     words_->clear();
+    setCurrent(true);
     save_->setEnabled(false);
     sheet_->showPage({});  // a page of something else than what is typed would mislead
 }

@@ -44,7 +44,8 @@ class PlanPage : public QWidget {
 
   private:
     QWidget* makeResult();
-    void typed();  ///< something changed: plan it in a moment
+    void typed();                   ///< something changed: plan it in a moment
+    void setCurrent(bool current);  ///< greys the page and the words while another plan is to come
     void begin();
     void take(int round, const Result<plan::Plan>& made);
     void refuse(const Error& error);

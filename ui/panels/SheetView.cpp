@@ -19,6 +19,7 @@ class SheetView::Paper : public QWidget {
         painter.fillRect(rect(), Qt::white);
         painter.setRenderHint(QPainter::SmoothPixmapTransform);
         if (!view_.picture_.isNull()) painter.drawImage(rect(), view_.picture_);
+        if (!isEnabled()) painter.fillRect(rect(), QColor(160, 160, 160, 150));  // no longer of what is typed
     }
 
   private:
@@ -41,8 +42,11 @@ SheetView::~SheetView() {
 }
 
 void SheetView::showPage(std::optional<sheet::Sheet> page) {
+    // On the same paper the picture before stays until the new one is drawn: no flicker of white.
+    const bool same = page && page_ && page->paper.width_mm == page_->paper.width_mm &&
+                      page->paper.height_mm == page_->paper.height_mm;
     page_ = std::move(page);
-    picture_ = {};
+    if (!same) picture_ = {};
     fit();
 }
 

@@ -16,7 +16,7 @@ class SheetView : public QScrollArea {
   public:
     explicit SheetView(QWidget* parent = nullptr);
     ~SheetView() override;
-    /// Nothing: an empty place.
+    /// Nothing: an empty place. A page is greyed while the view is disabled.
     void showPage(std::optional<sheet::Sheet> page);
     const std::optional<sheet::Sheet>& page() const { return page_; }
 

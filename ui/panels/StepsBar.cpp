@@ -7,6 +7,8 @@
 #include <QSettings>
 #include <QVBoxLayout>
 
+#include "core/adjust/Report.h"
+
 namespace trammel::ui {
 namespace {
 
@@ -62,15 +64,16 @@ void StepsBar::setWanted(bool wanted) {
     Q_EMIT wantedChanged(wanted);
 }
 
-void StepsBar::handedOver() {
-    handedOver_ = document_.revision();
+void StepsBar::handedOver(quint64 revision) {
+    handedOver_ = revision;
     refresh();
 }
 
 void StepsBar::refresh() {
     setVisible(wanted_ && document_.isOpen());
-    const bool adjusted = document_.solution() && !document_.solutionIsOld();
-    const auto steps = firstSteps(document_.survey(), adjusted, handedOver_ == document_.revision());
+    const auto& solution = document_.solution();
+    const bool agreed = solution && !document_.solutionIsOld() && adjust::agrees(*solution);
+    const auto steps = firstSteps(document_.survey(), agreed, handedOver_ == document_.revision());
     current_ = currentStep(steps);
     QString row;
     for (std::size_t i = 0; i < steps.size(); ++i) {

@@ -18,8 +18,8 @@ class StepsBar : public QWidget {
   public:
     explicit StepsBar(const Document& document, QWidget* parent = nullptr);
 
-    /// The drawing of the survey as it is now was written.
-    void handedOver();
+    /// The drawing of the survey as it was at this revision was written.
+    void handedOver(quint64 revision);
     /// Shows or hides it from now on, in later sessions too.
     void setWanted(bool wanted);
     bool isWanted() const { return wanted_; }

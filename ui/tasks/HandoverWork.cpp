@@ -14,10 +14,11 @@ Result<HandedOver> handOver(const HandoverWish& wish, const Progress* progress) 
     if (!drawing) return drawing.error();
     const auto contents = handover::deliver(*drawing, wish.terms.version, wish.file);
     if (!contents) return contents.error();
-    HandedOver out{handover::contentsText(*contents), drawing->remarks, adjust::agrees(solution)};
+    HandedOver out{handover::contentsText(*contents), drawing->remarks, adjust::agrees(solution),
+                   wish.revision};
     if (!fresh)
         out.remarks.push_back(
-            "From its marks alone the survey does not settle; the file holds the adjustment of the window.");
+            "From its marks alone the survey does not settle; the file holds the adjustment of the window");
     return out;
 }
 

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
+#include <cstdint>
 #include <filesystem>
 #include <memory>
 #include <string>
@@ -16,13 +17,15 @@ struct HandoverWish {
     std::shared_ptr<const adjust::Solution> solution;
     handover::Terms terms;
     std::filesystem::path file;
+    std::uint64_t revision = 0;  ///< of the document, when the survey was taken from it
 };
 
 /// What came of it: what the file contains, found by reading it again, and what is printed on it besides.
 struct HandedOver {
     std::string contents;
     std::vector<std::string> remarks;
-    bool agrees = true;  ///< false: the drawing says DO NOT CUT
+    bool agrees = true;          ///< false: the drawing says DO NOT CUT
+    std::uint64_t revision = 0;  ///< that was written
 };
 
 /// Adjusts once more from the marks alone, draws, writes atomically, reads the written file and compares; a

@@ -300,7 +300,8 @@ void SurveyTasks::takeTrail(const Result<survey::Edit>& edit, quint64 revision) 
 
 void SurveyTasks::handOver(const handover::Terms& terms, const QString& file) {
     if (!document_.solution() || file.isEmpty()) return;
-    HandoverWish wish{document_.survey(), document_.solution(), terms, file.toStdString()};
+    HandoverWish wish{document_.survey(), document_.solution(), terms, file.toStdString(),
+                      document_.revision()};
     jobs_.run(tr("Writing the drawing"), [this, wish, file](const Progress& progress) -> Jobs::Outcome {
         auto outcome = ui::handOver(wish, &progress);
         return [this, outcome, file] {
