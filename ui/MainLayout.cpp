@@ -36,7 +36,8 @@ QWidget* MainWindow::makeMarkBar() {
     label->setBuddy(levelBox_);
     target_ = new QLabel(bar);
     target_->setObjectName(QStringLiteral("target"));
-    target_->setSizePolicy(QSizePolicy::Ignored, QSizePolicy::Preferred);  // a long name widens no window
+    target_->setSizePolicy(QSizePolicy::Ignored, QSizePolicy::Preferred);  // a long name widens no window,
+    target_->setMinimumWidth(100);  // and a small one shows its beginning
     target_->setToolTip(
         tr("What the next mark belongs to: choose a feature in the list, or N for a new one"));
     fitAfter_ = new QCheckBox(tr("fit each mark"), bar);
