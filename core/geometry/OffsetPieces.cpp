@@ -52,18 +52,6 @@ double place(const Piece& p, const Vec2& at) {
     return 0.5 + turn / p.sweep;
 }
 
-double length(const Piece& p) {
-    return p.isArc() ? p.circle.radius * std::abs(p.sweep) : (p.to - p.from).norm();
-}
-
-Vec2 pointAt(const Piece& p, double t) {
-    if (t == 0.0) return p.from;
-    if (t == 1.0) return p.to;
-    if (!p.isArc()) return p.from + t * (p.to - p.from);
-    const double angle = p.startAngle + t * p.sweep;
-    return p.circle.centre + p.circle.radius * Vec2(std::cos(angle), std::sin(angle));
-}
-
 std::vector<Vec2> meetings(const Piece& a, const Piece& b) {
     std::vector<Vec2> list;
     if (a.isArc() && b.isArc()) {
@@ -95,7 +83,7 @@ bool farEnough(const std::vector<Piece>& chain, const std::vector<Bounds>& boxes
 
 /// The piece between its places s and t.
 Piece part(const Piece& p, double s, double t) {
-    return {pointAt(p, s), pointAt(p, t), p.isArc() ? std::tan((t - s) * p.sweep / 4) : 0.0};
+    return {p.at(s), p.at(t), p.isArc() ? std::tan((t - s) * p.sweep / 4) : 0.0};
 }
 
 std::vector<Piece> rawPieces(const std::vector<Piece>& chain, double d) {
@@ -133,7 +121,7 @@ bool prune(std::vector<Link>& links, std::size_t nodes) {
         for (const Link& l : links) ++out[l.from], ++in[l.to];
         for (std::size_t i = 0; i < links.size(); ++i) {
             if (in[links[i].from] > 0 && out[links[i].to] > 0) continue;
-            if (length(links[i].piece) > 1e-3) return false;
+            if (links[i].piece.length() > 1e-3) return false;
             links.erase(links.begin() + static_cast<std::ptrdiff_t>(i));
             again = true;
             break;
@@ -167,7 +155,7 @@ std::vector<Piece> keptPieces(const Chain& source, double d) {
     std::vector<Piece> kept;
     for (std::size_t i = 0; i < raw.size(); ++i) {
         std::vector<double> cuts{0.0, 1.0};
-        const double slack = kSame / std::max(length(raw[i]), kSame);
+        const double slack = kSame / std::max(raw[i].length(), kSame);
         for (std::size_t j = 0; j < raw.size(); ++j) {
             if (i == j || !near(boxes[i], boxes[j], kSame)) continue;
             for (const Vec2& at : meetings(raw[i], raw[j])) {
@@ -179,7 +167,7 @@ std::vector<Piece> keptPieces(const Chain& source, double d) {
         double from = 0.0;
         for (std::size_t k = 1; k < cuts.size(); ++k) {
             if (cuts[k] - from < slack && cuts[k] < 1.0) continue;
-            if (farEnough(chain, chainBoxes, pointAt(raw[i], 0.5 * (from + cuts[k])), std::abs(d)))
+            if (farEnough(chain, chainBoxes, raw[i].at(0.5 * (from + cuts[k])), std::abs(d)))
                 kept.push_back(part(raw[i], from, cuts[k]));
             from = cuts[k];
         }
@@ -192,7 +180,7 @@ std::optional<std::vector<Chain>> joinPieces(std::vector<Piece> kept) {
     std::vector<Link> links;
     for (const Piece& p : kept) {
         const std::size_t a = nodes.of(p.from), b = nodes.of(p.to);
-        if (a == b && length(p) < 10 * kSame) continue;
+        if (a == b && p.length() < 10 * kSame) continue;
         const bool twice = std::any_of(links.begin(), links.end(), [&](const Link& l) {
             return l.from == a && l.to == b && (l.piece.middle() - p.middle()).norm() < 10 * kSame;
         });

@@ -48,6 +48,16 @@ Piece::Piece(const Vec2& from_, const Vec2& to_, double bulge_) : from(from_), t
     sweep = 4.0 * std::atan(bulge);
 }
 
+Vec2 Piece::at(double t) const {
+    if (t == 0.0) return from;
+    if (t == 1.0) return to;
+    if (!isArc()) return from + t * (to - from);
+    const double angle = startAngle + t * sweep;
+    return circle.centre + circle.radius * Vec2(std::cos(angle), std::sin(angle));
+}
+
+double Piece::length() const { return isArc() ? circle.radius * std::abs(sweep) : (to - from).norm(); }
+
 Vec2 Piece::middle() const {
     if (!isArc()) return 0.5 * (from + to);
     // The sagitta stands at right angles on the chord, to its right for an anticlockwise arc.

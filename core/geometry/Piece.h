@@ -17,6 +17,9 @@ struct Piece {
     Piece(const Vec2& from, const Vec2& to, double bulge);
     bool isArc() const { return bulge != 0.0; }
     Vec2 middle() const;
+    /// The point at share t of its length from `from`; its ends exactly.
+    Vec2 at(double t) const;
+    double length() const;  ///< mm, along the arc where it is one
     /// Whether the direction of `p` from the arc's centre falls in its sweep, widened by slack_mm on the rim.
     bool inSweep(const Vec2& p, double slack_mm) const;
     Bounds bounds() const;

@@ -78,7 +78,7 @@ ContourContents openContour(const Run& run) {
     ContourContents c{run.layer, false, run.vertices.size() - 1, 0, 0, false, {}, {}};
     for (std::size_t i = 0; i + 1 < run.vertices.size(); ++i) {
         const geometry::Piece p(run.vertices[i].point, run.vertices[i + 1].point, run.vertices[i].bulge);
-        c.perimeter += p.isArc() ? p.circle.radius * std::abs(p.sweep) : (p.to - p.from).norm();
+        c.perimeter += p.length();
         c.bounds = i == 0 ? p.bounds() : united(c.bounds, p.bounds());
     }
     return c;

@@ -15,23 +15,14 @@ namespace {
 
 using geometry::Piece;
 
-double lengthOf(const Piece& p) {
-    return p.isArc() ? std::abs(p.sweep) * p.circle.radius : (p.to - p.from).norm();
-}
-
 /// Points of the piece from share a to share b of its length, both ends too.
 void follow(const Piece& p, double a, double b, double most, std::vector<Vec2>& out) {
-    const auto at = [&](double t) -> Vec2 {
-        if (!p.isArc()) return p.from + t * (p.to - p.from);
-        const double turn = p.startAngle + t * p.sweep;
-        return p.circle.centre + p.circle.radius * Vec2(std::cos(turn), std::sin(turn));
-    };
     int n = 1;
     if (p.isArc())
         n += static_cast<int>(
             std::clamp(std::abs(p.sweep) * (b - a) * std::sqrt(p.circle.radius / (8 * most)), 0.0, 5000.0));
-    if (out.empty()) out.push_back(at(a));
-    for (int i = 1; i <= n; ++i) out.push_back(at(a + (b - a) * i / n));
+    if (out.empty()) out.push_back(p.at(a));
+    for (int i = 1; i <= n; ++i) out.push_back(p.at(a + (b - a) * i / n));
 }
 
 }  // namespace
@@ -42,7 +33,7 @@ Runs runsOf(const geometry::Chain& chain, const Tabs& tabs, double most) {
     const double whole = perimeter(chain);
     double along = 0.0, last = -tabs.every_mm, opening = whole;  // of tabs, along the chain
     for (const Piece& p : pieces(chain)) {
-        const double length = lengthOf(p);
+        const double length = p.length();
         double from = 0.0;
         if (tabs.width_mm > 0.0 && length >= std::max(tabs.least_mm, 3 * tabs.width_mm)) {
             const int n = std::max(1, static_cast<int>(length / tabs.every_mm));

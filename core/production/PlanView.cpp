@@ -25,14 +25,8 @@ bool material(const Prism& p, const Vec2& at) {
     return true;
 }
 
-Vec2 pointAt(const Piece& p, double t) {
-    if (!p.isArc()) return p.from + t * (p.to - p.from);
-    const double a = p.startAngle + t * p.sweep;
-    return p.circle.centre + p.circle.radius * Vec2(std::cos(a), std::sin(a));
-}
-
 Vec2 normalAt(const Piece& p, double t) {
-    if (p.isArc()) return (pointAt(p, t) - p.circle.centre).normalized();
+    if (p.isArc()) return (p.at(t) - p.circle.centre).normalized();
     const Vec2 d = (p.to - p.from).normalized();
     return Vec2(d.y(), -d.x());
 }
@@ -73,14 +67,14 @@ class Plan {
     }
 
     bool hidden(const Prism& own, const Piece& piece, double t) const {
-        const Vec2 at = pointAt(piece, t), off = kBeside_mm * normalAt(piece, t);
+        const Vec2 at = piece.at(t), off = kBeside_mm * normalAt(piece, t);
         return covered(own, at + off) && covered(own, at - off);
     }
 
     /// Runs of one visibility along every piece; the place where it changes is found by halving.
     void edges(const Prism& own, const geometry::Chain& chain) {
         for (const Piece& p : pieces(chain)) {
-            const double length = p.isArc() ? std::abs(p.sweep) * p.circle.radius : (p.to - p.from).norm();
+            const double length = p.length();
             const int n = 1 + static_cast<int>(std::min(length / kStep_mm, 2000.0));
             double from = 0.0, last = 0.5 / n;
             bool state = hidden(own, p, last);
@@ -104,7 +98,7 @@ class Plan {
 
     /// Runs that go on from the last line are joined to it, so that dashes run through.
     void add(LineKind kind, const Piece& p, double from, double to) {
-        const Vec2 start = seen(pointAt(p, from));
+        const Vec2 start = seen(p.at(from));
         const bool on = !lines_.empty() && lines_.back().kind == kind &&
                         (lines_.back().points.back() - start).norm() < 1e-9;
         if (!on) lines_.push_back({kind, {start}});
@@ -112,8 +106,7 @@ class Plan {
         if (p.isArc())
             n += static_cast<int>(std::min(
                 std::abs(p.sweep) * (to - from) * std::sqrt(p.circle.radius / (8 * kSagitta_mm)), 4000.0));
-        for (int i = 1; i <= n; ++i)
-            lines_.back().points.push_back(seen(pointAt(p, from + (to - from) * i / n)));
+        for (int i = 1; i <= n; ++i) lines_.back().points.push_back(seen(p.at(from + (to - from) * i / n)));
     }
 
     void cross(const geometry::Circle& c) {

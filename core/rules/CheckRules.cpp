@@ -110,7 +110,7 @@ class Check {
         for (const drawing::DrawnChain& c : d_.chains) {
             if (c.purpose == OutlinePurpose::KeepOut) continue;
             for (const geometry::Piece& p : pieces(c.chain)) {
-                const double is = p.isArc() ? std::abs(p.sweep) * p.circle.radius : (p.to - p.from).norm();
+                const double is = p.length();
                 if (is >= asked.mm - kRounding_mm) continue;
                 const Vec2 at = p.middle();
                 add(Rule::Piece, std::string(survey::purposeName(c.purpose)) + " " + c.name, is, asked, at,

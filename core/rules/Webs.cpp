@@ -20,16 +20,6 @@ using survey::OutlinePurpose;
 constexpr double kCorner = 3.0;  // way along over way across, below which it is a corner
 constexpr int kLooks = 16;
 
-Vec2 pointAt(const Piece& p, double t) {
-    if (!p.isArc()) return p.from + t * (p.to - p.from);
-    const double a = p.startAngle + t * p.sweep;
-    return p.circle.centre + p.circle.radius * Vec2(std::cos(a), std::sin(a));
-}
-
-double lengthOf(const Piece& p) {
-    return p.isArc() ? std::abs(p.sweep) * p.circle.radius : (p.to - p.from).norm();
-}
-
 Vec2 nearest(const Piece& p, const Vec2& at) {
     if (p.isArc()) {
         const Vec2 d = at - p.circle.centre;
@@ -53,7 +43,7 @@ Web nearestOf(const Piece& a, const Piece& b, const LeftOut& leftOut) {
     Web best;
     best.width_mm = kNone;
     const auto look = [&](const Piece& from, double t, bool turned) {
-        const Vec2 p = pointAt(from, t), q = nearest(turned ? a : b, p);
+        const Vec2 p = from.at(t), q = nearest(turned ? a : b, p);
         Web w;
         w.width_mm = (q - p).norm();
         w.from = turned ? q : p, w.to = turned ? p : q;
@@ -97,7 +87,7 @@ Line lineOf(const std::string& name, OutlinePurpose purpose, const survey::Id& l
     Line l{name, purpose, level, chain, geometry::pieces(chain), {}, 0.0};
     for (const Piece& p : l.pieces) {
         l.start.push_back(l.length);
-        l.length += lengthOf(p);
+        l.length += p.length();
     }
     return l;
 }
