@@ -74,6 +74,11 @@ Result<Schedule> scheduleOf(const survey::Survey& survey, const adjust::Solution
 /// nothing without one.
 std::optional<MatX> jointCovariance(const adjust::Solution& solution, const std::vector<survey::Id>& holes);
 
+/// What stands above the holes, as text and on paper alike: the title, and a line for each fact of them all.
+std::string headlineOf(const Schedule& schedule);
+std::vector<std::string> factsOf(const Schedule& schedule);
+std::string patternWords(const FitChance& fit);  ///< both chances of the whole pattern
+
 std::string scheduleText(const Schedule& schedule);
 std::string scheduleJson(const Schedule& schedule);
 std::string scheduleCsv(const Schedule& schedule);  ///< RFC 4180

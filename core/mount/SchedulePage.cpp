@@ -4,7 +4,6 @@
 #include <fmt/core.h>
 
 #include <algorithm>
-#include <sstream>
 
 #include "core/drawing/Format.h"
 #include "core/production/Block.h"
@@ -45,15 +44,11 @@ class Stack {
 std::vector<std::string> rowOf(const Schedule& s, const MountHole& m) {
     using drawing::fixed;
     const auto& h = m.hole;
-    const auto place = [&](int k) {
-        return h.isDatum || (h.onAxis && k == 1) ? std::string("0 (datum)")
-                                                 : drawing::withPlusMinus(h.centre[k], h.centrePlusMinus[k]);
-    };
     const auto* f = m.fastener;
     return {h.letter,
             h.name,
-            place(0),
-            place(1),
+            production::placeWords(h, 0),
+            production::placeWords(h, 1),
             "⌀" + drawing::withPlusMinus(h.diameter, h.diameterPlusMinus),
             f ? f->thread : "none",
             f ? fixed(m.clearance_mm, 3) : "",
@@ -68,15 +63,9 @@ std::vector<std::string> rowOf(const Schedule& s, const MountHole& m) {
 Result<std::vector<sheet::Sheet>> schedulePages(const Schedule& s) {
     const double width = sheet::kA4.height_mm - 2 * kMargin;
     Stack stack;
-    // What stands above the holes in the text, and its sentence on the whole pattern.
-    std::istringstream lines(scheduleText(s));
-    std::vector<std::string> facts;
-    std::string headline, line;
-    std::getline(lines, headline);
-    while (std::getline(lines, line) && !line.empty()) facts.push_back(line);
-    while (std::getline(lines, line))
-        if (line.rfind("the pattern fits", 0) == 0) facts.push_back(line);
-    stack.add(production::textBlock(headline, facts, width));
+    std::vector<std::string> facts = factsOf(s);
+    if (s.fit) facts.push_back(patternWords(*s.fit));
+    stack.add(production::textBlock(headlineOf(s), facts, width));
     constexpr std::size_t kRowsOnPage = 30;
     for (std::size_t from = 0; from < s.holes.size(); from += kRowsOnPage) {
         std::vector<std::vector<std::string>> rows;
@@ -98,7 +87,7 @@ Result<std::vector<sheet::Sheet>> schedulePages(const Schedule& s) {
                 {list->begin() + static_cast<std::ptrdiff_t>(from),
                  list->begin() + static_cast<std::ptrdiff_t>(std::min(from + 20, list->size()))},
                 width));
-    return stack.finish(headline);
+    return stack.finish(headlineOf(s));
 }
 
 }  // namespace trammel::mount

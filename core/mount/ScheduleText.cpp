@@ -15,11 +15,6 @@ using drawing::fixed;
 using drawing::withPlusMinus;
 using Json = nlohmann::ordered_json;
 
-std::string place(const production::HoleRow& h, int k) {
-    if (h.isDatum || (h.onAxis && k == 1)) return "0 (datum)";
-    return withPlusMinus(h.centre[k], h.centrePlusMinus[k]);
-}
-
 Json known(double v) { return v > 0.0 ? Json(v) : Json(); }
 Json known(const std::optional<double>& v) { return v ? Json(*v) : Json(); }
 
@@ -67,23 +62,36 @@ std::string chanceWords(const FitChance& fit, double p) {
     return fixed(100 * p, rarer >= 0.1 ? 1 : rarer >= 0.01 ? 2 : 3) + " %";
 }
 
+std::string patternWords(const FitChance& fit) {
+    return fmt::format("the pattern fits as placed by the datum: {}; shifted and turned to fit best: {}",
+                       chanceWords(fit, fit.all), chanceWords(fit, fit.shifted));
+}
+
+std::string headlineOf(const Schedule& s) {
+    return fmt::format("{}, {}, revision {}: mount schedule, holes of level {}",
+                       s.title.empty() ? "Untitled part" : s.title,
+                       s.unit.empty() ? "unit not named" : s.unit, s.revision, s.level);
+}
+
+std::vector<std::string> factsOf(const Schedule& s) {
+    return {
+        "over the holes' level   " + heightWords(s.over),
+        "under the underside     " + heightWords(s.under),
+        "thickness               " + (s.thickness_mm > 0 ? fixed(s.thickness_mm, 3) + " mm" : "not known"),
+        "standoff                " + fixed(s.standoff_mm, 1) + " mm",
+        "screw, through and nut  " + lengthWords(s.reachNut_mm, s.lengthNut_mm),
+        "screw, into a thread    " + lengthWords(s.reachThread_mm, s.lengthThread_mm)};
+}
+
 std::string scheduleText(const Schedule& s) {
-    std::string out = fmt::format("{}, {}, revision {}: mount schedule, holes of level {}\n",
-                                  s.title.empty() ? "Untitled part" : s.title,
-                                  s.unit.empty() ? "unit not named" : s.unit, s.revision, s.level);
-    out += fmt::format("over the holes' level   {}\nunder the underside     {}\n", heightWords(s.over),
-                       heightWords(s.under));
-    out += fmt::format("thickness               {}\nstandoff                {} mm\n",
-                       s.thickness_mm > 0 ? fixed(s.thickness_mm, 3) + " mm" : "not known",
-                       fixed(s.standoff_mm, 1));
-    out += fmt::format("screw, through and nut  {}\nscrew, into a thread    {}\n",
-                       lengthWords(s.reachNut_mm, s.lengthNut_mm),
-                       lengthWords(s.reachThread_mm, s.lengthThread_mm));
+    std::string out = headlineOf(s) + "\n";
+    for (const std::string& fact : factsOf(s)) out += fact + "\n";
     out += "\nmm; ± with k = 2\n";
     for (const MountHole& m : s.holes) {
         const auto& h = m.hole;
-        out += fmt::format("hole {} ({}): x {}, y {}, diameter {}\n", h.letter, h.name, place(h, 0),
-                           place(h, 1), withPlusMinus(h.diameter, h.diameterPlusMinus));
+        out += fmt::format("hole {} ({}): x {}, y {}, diameter {}\n", h.letter, h.name,
+                           production::placeWords(h, 0), production::placeWords(h, 1),
+                           withPlusMinus(h.diameter, h.diameterPlusMinus));
         if (!m.fastener) {
             out += "    no standard screw\n";
             continue;
@@ -96,10 +104,7 @@ std::string scheduleText(const Schedule& s) {
             out += fmt::format("    free round its middle {} (to {})\n", fixed(m.room_mm, 2), m.roomTo);
         if (s.fit) out += fmt::format("    takes its screw: {}\n", chanceWords(*s.fit, m.chance));
     }
-    if (s.fit)
-        out +=
-            fmt::format("the pattern fits as placed by the datum: {}; shifted and turned to fit best: {}\n",
-                        chanceWords(*s.fit, s.fit->all), chanceWords(*s.fit, s.fit->shifted));
+    if (s.fit) out += patternWords(*s.fit) + "\n";
     out += "\n";
     for (const std::string& r : s.rules) out += "rule: " + r + "\n";
     for (const std::string& r : s.remarks) out += "remark: " + r + "\n";

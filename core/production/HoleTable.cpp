@@ -112,17 +112,18 @@ std::vector<HoleRow> holeRows(const drawing::Drawing& d, const survey::Survey& s
     return rows;
 }
 
+std::string placeWords(const HoleRow& r, int axis) {
+    if (r.isDatum || (r.onAxis && axis == 1)) return "0 (datum)";
+    return drawing::withPlusMinus(r.centre[axis], r.centrePlusMinus[axis]);
+}
+
 Block holeTable(const std::vector<HoleRow>& rows, std::size_t from, std::size_t to, double width_mm) {
     using drawing::withPlusMinus;
     std::vector<std::string> heading{"Hole", "Name", "x", "y", "Diameter", "Level", "Screw (ISO 273)"};
     std::vector<std::vector<std::string>> cells;
     for (std::size_t i = from; i < to && i < rows.size(); ++i) {
         const HoleRow& r = rows[i];
-        const auto place = [&](int k) {
-            return r.isDatum || (r.onAxis && k == 1) ? std::string("0 (datum)")
-                                                     : withPlusMinus(r.centre[k], r.centrePlusMinus[k]);
-        };
-        cells.push_back({r.letter, r.name, place(0), place(1),
+        cells.push_back({r.letter, r.name, placeWords(r, 0), placeWords(r, 1),
                          "⌀" + withPlusMinus(r.diameter, r.diameterPlusMinus), r.level,
                          standard::useWords(r.use)});
     }

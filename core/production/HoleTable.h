@@ -37,6 +37,9 @@ std::string originWords(const survey::Survey& survey, const adjust::Solution& so
 
 std::string letterFor(std::size_t index);
 
+/// x (axis 0) or y (axis 1) with its ±, or that the datum makes it 0.
+std::string placeWords(const HoleRow& row, int axis);
+
 /// The table of rows from..to (to not included). Where it would be wider than this, without the level's
 /// column, then without the name's.
 Block holeTable(const std::vector<HoleRow>& rows, std::size_t from, std::size_t to, double width_mm);
