@@ -1,6 +1,4 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <fmt/core.h>
-
 #include <CLI/CLI.hpp>
 #include <cstdlib>
 #include <filesystem>
@@ -59,17 +57,7 @@ int main(int argc, char** argv) {
     addRules(app, code);
     addSolidHand(app, code);
     app.require_subcommand(0, 1);
-    app.failure_message([](const CLI::App*, const CLI::Error& e) {
-        return std::string(e.what()) + "; see trammel --help.\n";
-    });
-    try {
-        app.parse(argc, argv);
-    } catch (const CLI::ParseError& e) {
-        return app.exit(e) == 0 ? kGood : kBadInput;
-    } catch (const std::exception& e) {
-        fmt::print(stderr, "the command stopped unexpectedly ({}); nothing was changed by it.\n", e.what());
-        return kBadInput;
-    }
+    if (const auto ended = parse(app, argc, argv, "trammel --help")) return *ended;
     if (!app.get_subcommands().empty()) return code;
     if (const auto hindrance = noWindow(survey)) return complain(*hindrance);
 #ifdef TRAMMEL_WITH_WINDOW

@@ -1,11 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 #include <string>
-#include <vector>
 
 #include "core/adjust/Solution.h"
 #include "core/base/Result.h"
-#include "core/handover/Deliver.h"
 #include "core/survey/Survey.h"
 
 namespace trammel::app {
@@ -15,16 +13,11 @@ struct AdjustedSurvey {
     survey::Survey survey;
     adjust::Solution solution;
     bool agrees = false;
-    std::string date;    ///< of the survey: YYYY-MM-DD of its latest photograph, else of the file
-    std::string sha256;  ///< of the file
 };
 
 /// Reads, looks after the photographs (not with `marksOnly`) and adjusts. Every photograph that is missing or
 /// changed but the last is complained of at once; that one is the error.
 Result<AdjustedSurvey> adjustedSurvey(const std::string& file, bool marksOnly);
-
-/// Papers by name; the option has seen to it that it is one of them.
-sheet::Paper paperNamed(const std::string& name);
 
 /// kDisagrees with its sentence on standard error, or kGood.
 int verdict(bool agrees);

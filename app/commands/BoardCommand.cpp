@@ -2,16 +2,13 @@
 #include <fmt/core.h>
 
 #include <CLI/CLI.hpp>
-#include <algorithm>
-#include <cctype>
 #include <memory>
-#include <optional>
 #include <string>
 
 #include "app/commands/Commands.h"
 #include "app/commands/Output.h"
-#include "app/commands/PageFile.h"
 #include "core/calibrate/BoardSheet.h"
+#include "core/storage/PageFile.h"
 
 namespace trammel::app {
 namespace {
@@ -23,30 +20,19 @@ struct Arguments {
     bool coded = false;
 };
 
-std::string lower(std::string s) {
-    std::transform(s.begin(), s.end(), s.begin(),
-                   [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-    return s;
-}
-
-Result<std::optional<sheet::Paper>> paperNamed(const std::string& name) {
-    if (name.empty()) return std::optional<sheet::Paper>();
-    for (const auto& p : sheet::kPapers)
-        if (lower(p.name) == lower(name)) return std::optional<sheet::Paper>(p);
-    return Error{ErrorCode::BadValue, "no paper is called so", name, "choose A4, A3, A2, A1, A0 or Letter"};
-}
-
 int run(const Arguments& a) {
-    if (const auto named = checkPageName(a.file); !named) return complain(named.error());
-    const auto paper = paperNamed(a.paper);
-    if (!paper) return complain(paper.error());
+    if (const auto named = storage::checkPageName(a.file); !named) return complain(named.error());
+    const auto paper = sheet::paperNamed(a.paper);
+    if (!paper && !a.paper.empty())
+        return complain(
+            {ErrorCode::BadValue, "no paper is called so", a.paper, "choose A4, A3, A2, A1, A0 or Letter"});
     calibrate::Board board;
     board.columns = a.columns, board.rows = a.rows;
     board.pitchX_mm = board.pitchY_mm = a.square;
     board.code = a.coded ? calibrate::BoardCode::Dots : calibrate::BoardCode::Plain;
-    const auto page = calibrate::boardSheet(board, *paper);
+    const auto page = calibrate::boardSheet(board, paper);
     if (!page) return complain(page.error());
-    if (const auto written = writePage(*page, "Board of squares", a.file); !written)
+    if (const auto written = storage::writePage(*page, "Board of squares", a.file); !written)
         return complain(written.error());
     return printWhole(fmt::format(
         "{}: a board of {} by {} squares of {:g} mm on {} ({:g} × {:g} mm).\nPrint it at 100 %, measure both "

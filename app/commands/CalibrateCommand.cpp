@@ -10,11 +10,11 @@
 
 #include "app/commands/Commands.h"
 #include "app/commands/Output.h"
-#include "app/commands/PageFile.h"
 #include "core/calibrate/CalibratePhotographs.h"
 #include "core/calibrate/CalibrationPage.h"
 #include "core/calibrate/CalibrationText.h"
 #include "core/calibrate/LensStore.h"
+#include "core/storage/PageFile.h"
 
 namespace trammel::app {
 namespace {
@@ -52,7 +52,7 @@ int run(CalibrateRequest request) {
         return complain(
             {ErrorCode::BadValue, "must be above zero", "--square-y", "leave it out for squares"});
     if (!request.sheet.empty())
-        if (const auto named = checkPageName(request.sheet); !named) return complain(named.error());
+        if (const auto named = storage::checkPageName(request.sheet); !named) return complain(named.error());
     request.board.pitchY_mm = request.squareY > 0.0 ? request.squareY : request.board.pitchX_mm;
     request.board.code = request.coded ? calibrate::BoardCode::Dots : calibrate::BoardCode::Plain;
     const std::vector<std::filesystem::path> files(request.photographs.begin(), request.photographs.end());
@@ -83,7 +83,7 @@ int run(CalibrateRequest request) {
     }
     if (!request.sheet.empty())
         if (const auto done =
-                writePage(calibrate::calibrationPage(*c), "Calibration of a lens", request.sheet);
+                storage::writePage(calibrate::calibrationPage(*c), "Calibration of a lens", request.sheet);
             !done)
             return complain(done.error());
     return printed;

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 #include <CLI/App.hpp>
+#include <optional>
+#include <string>
 
 #include "core/base/Error.h"
 
@@ -29,6 +31,11 @@ void addMount(CLI::App& app, int& code);
 void addRules(CLI::App& app, int& code);
 void addSolid(CLI::App& app, int& code);      ///< of the program trammel-solid (app/SolidMain.cpp)
 void addSolidHand(CLI::App& app, int& code);  ///< starts that program
+
+/// Parses the command line and runs the command it names. Its exit code where it ends here: after a help
+/// text, and after one sentence on a word that is none or a work that stopped; `help` is the command that
+/// lists them.
+std::optional<int> parse(CLI::App& app, int argc, char** argv, const std::string& help);
 
 /// Prints the error's sentence on standard error and returns kBadInput.
 int complain(const Error& error);

@@ -9,6 +9,7 @@
 
 #include "app/commands/AdjustedSurvey.h"
 #include "app/commands/Commands.h"
+#include "app/commands/HandedArguments.h"
 #include "app/commands/Output.h"
 #include "core/handover/CheckSheet.h"
 #include "core/handover/Deliver.h"
@@ -19,11 +20,11 @@ namespace {
 
 using std::filesystem::path;
 
-struct HandoverArguments {
-    std::string survey, out, face = "top", revision = "A", side = "outside", holes = "inside", paper = "A4";
+struct Arguments : HandedArguments {
+    std::string out, paper = "A4";
     std::vector<double> bars;
-    double kerf = 0.0, clearance = 0.0, nominal = 0.0, tabs = 0.0;
-    bool r12 = false, json = false, marksOnly = false;
+    double clearance = 0.0, tabs = 0.0;
+    bool r12 = false;
 };
 
 struct Written {
@@ -31,22 +32,18 @@ struct Written {
     handover::CheckSheet check;
 };
 
-handover::Terms termsOf(const HandoverArguments& a) {
-    handover::Terms t;
-    t.face = a.face == "bottom" ? drawing::Face::Bottom : drawing::Face::Top;
-    t.revision = a.revision;
+handover::Terms termsOf(const Arguments& a) {
+    handover::Terms t = a.terms();
     t.version = a.r12 ? handover::DxfVersion::R12 : handover::DxfVersion::R2000;
-    t.kerf = {a.kerf, a.side == "inside" ? drawing::KeptSide::Sheet : drawing::KeptSide::Part};
-    t.pages.paper = paperNamed(a.paper);
+    t.kerf = a.kerfTerms();
+    t.pages.paper = sheet::paperNamed(a.paper).value_or(sheet::kA4);
     if (a.bars.size() == 3) t.pages.bars = {a.bars[0], a.bars[1], a.bars[2]};
     t.pages.tabs.width_mm = a.tabs;
     t.clearance_mm = a.clearance;
-    t.nominal_mm = a.nominal;
-    t.holes = a.holes == "cutouts" ? drawing::HoleChoice::Chosen : drawing::HoleChoice::Inside;
     return t;
 }
 
-Result<Written> write(const HandoverArguments& a, const drawing::Drawing& d) {
+Result<Written> write(const Arguments& a, const drawing::Drawing& d) {
     std::error_code failed;
     std::filesystem::create_directories(a.out, failed);
     if (failed)
@@ -60,7 +57,7 @@ Result<Written> write(const HandoverArguments& a, const drawing::Drawing& d) {
     return w;
 }
 
-std::string report(const HandoverArguments& a, const Written& w, const drawing::Drawing& d, bool agrees) {
+std::string report(const Arguments& a, const Written& w, const drawing::Drawing& d, bool agrees) {
     if (a.json) {
         auto j = nlohmann::ordered_json::object();
         j["dxf"] = w.files.dxf.string();
@@ -86,7 +83,7 @@ std::string report(const HandoverArguments& a, const Written& w, const drawing::
     return s;
 }
 
-int run(const HandoverArguments& a) {
+int run(const Arguments& a) {
     const auto adjusted = adjustedSurvey(a.survey, a.marksOnly);
     if (!adjusted) return complain(adjusted.error());
     const auto drawing = handover::drawingOf(adjusted->survey, adjusted->solution, termsOf(a));
@@ -100,29 +97,22 @@ int run(const HandoverArguments& a) {
 }  // namespace
 
 void addHandover(CLI::App& app, int& code) {
-    auto a = std::make_shared<HandoverArguments>();
+    auto a = std::make_shared<Arguments>();
     CLI::App* sub = app.add_subcommand("handover",
                                        "Adjusts a survey and writes its outline as DXF and SVG, its "
                                        "dimensions as a table and a check sheet");
-    sub->add_option("survey", a->survey, "Survey file")->required();
+    addSurvey(*sub, *a);
     sub->add_option("--out", a->out, "Folder for the files, made if missing")->required();
     sub->add_flag("--r12", a->r12, "Write DXF R12 for old machines instead of R2000");
-    sub->add_option("--face", a->face, "Face to show; bottom is mirrored in x (default top)")
-        ->check(CLI::IsMember({"top", "bottom"}));
-    sub->add_option("--revision", a->revision, "Revision letter (default A)");
-    sub->add_option("--kerf", a->kerf,
-                    "Width of the cut (mm) to compensate in the file; without it the shop compensates")
-        ->check(CLI::PositiveNumber);
-    sub->add_option(
-           "--side", a->side,
-           "With --kerf: cut outside of outlines and inside of openings, so that the part keeps its size "
-           "(outside, default), or the other way round, for the sheet around it (inside)")
-        ->check(CLI::IsMember({"outside", "inside"}));
+    addFace(*sub, *a, "Face to show; bottom is mirrored in x (default top)");
+    addRevision(*sub, *a);
+    addKerf(*sub, *a, "Width of the cut (mm) to compensate in the file; without it the shop compensates",
+            "With --kerf: cut outside of outlines and inside of openings, so that the part keeps its size "
+            "(outside, default), or the other way round, for the sheet around it (inside)");
     sub->add_option("--clearance", a->clearance, "Draw keep-outs larger all round by so much (mm)")
         ->check(CLI::NonNegativeNumber);
-    sub->add_option("--nominal", a->nominal,
-                    "Round places, diameters and radii to multiples of this (mm); every change is listed")
-        ->check(CLI::PositiveNumber);
+    addNominal(*sub, *a,
+               "Round places, diameters and radii to multiples of this (mm); every change is listed");
     sub->add_option("--paper", a->paper, "Paper of the template (default A4)")
         ->check(CLI::IsMember({"A4", "A3", "A2", "A1", "A0", "Letter"}));
     sub->add_option(
@@ -132,13 +122,10 @@ void addHandover(CLI::App& app, int& code) {
     sub->add_option("--tabs", a->tabs,
                     "Width (mm) of bridges left in the lines of the template, to hold the card until the end")
         ->check(CLI::PositiveNumber);
-    sub->add_option("--holes", a->holes,
-                    "Which holes are cut: those inside an outline of their level and those that are cutouts "
-                    "(inside, default), or cutouts only (cutouts)")
-        ->check(CLI::IsMember({"inside", "cutouts"}));
-    sub->add_flag("--json", a->json, "Print the result as JSON");
-    sub->add_flag("--marks-only", a->marksOnly,
-                  "Do not look whether the photographs are there and unchanged");
+    addHoles(*sub, *a,
+             "Which holes are cut: those inside an outline of their level and those that are cutouts "
+             "(inside, default), or cutouts only (cutouts)");
+    addReport(*sub, *a);
     sub->callback([a, &code] { code = run(*a); });
 }
 

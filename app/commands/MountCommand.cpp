@@ -7,24 +7,24 @@
 
 #include "app/commands/AdjustedSurvey.h"
 #include "app/commands/Commands.h"
+#include "app/commands/HandedArguments.h"
 #include "app/commands/Output.h"
-#include "app/commands/PageFile.h"
 #include "core/mount/SchedulePage.h"
 #include "core/storage/Disk.h"
+#include "core/storage/PageFile.h"
 
 namespace trammel::app {
 namespace {
 
-struct Arguments {
-    std::string survey, screw, counterpart = "tapped", out, csv, revision = "A";
-    std::vector<std::string> holes;
-    double made = 0.0, standoff = -1.0, thickness = 0.0;
-    bool json = false, marksOnly = false;
+struct Arguments : HandedArguments {
+    std::string screw, counterpart = "tapped", out, csv;
+    std::vector<std::string> chosen;
+    double made = 0.0, standoff = -1.0;
 };
 
 mount::Terms termsOf(const Arguments& a) {
     mount::Terms t;
-    t.holes = a.holes;
+    t.holes = a.chosen;
     t.thread = a.screw;
     t.made_mm = a.made;
     if (a.standoff >= 0.0) t.standoff_mm = a.standoff;
@@ -39,19 +39,17 @@ mount::Terms termsOf(const Arguments& a) {
 
 int run(const Arguments& a) {
     if (!a.out.empty())
-        if (const auto named = checkPageName(a.out); !named) return complain(named.error());
+        if (const auto named = storage::checkPageName(a.out); !named) return complain(named.error());
     const auto s = adjustedSurvey(a.survey, a.marksOnly);
     if (!s) return complain(s.error());
-    handover::Terms handed;
-    handed.revision = a.revision;
-    const auto drawing = handover::drawingOf(s->survey, s->solution, handed);
+    const auto drawing = handover::drawingOf(s->survey, s->solution, a.terms());
     if (!drawing) return complain(drawing.error());
     const auto schedule = mount::scheduleOf(s->survey, s->solution, *drawing, termsOf(a));
     if (!schedule) return complain(schedule.error());
     if (!a.out.empty()) {
         const auto pages = mount::schedulePages(*schedule);
         if (!pages) return complain(pages.error());
-        const auto files = writePages(*pages, "Mount schedule of " + schedule->title, a.out);
+        const auto files = storage::writePages(*pages, "Mount schedule of " + schedule->title, a.out);
         if (!files) return complain(files.error());
     }
     if (!a.csv.empty())
@@ -69,8 +67,8 @@ void addMount(CLI::App& app, int& code) {
     CLI::App* sub = app.add_subcommand(
         "mount",
         "Says how a part is mounted by its holes: clear heights, screws, and whether the pattern fits");
-    sub->add_option("survey", a->survey, "Survey file")->required();
-    sub->add_option("--holes", a->holes,
+    addSurvey(*sub, *a);
+    sub->add_option("--holes", a->chosen,
                     "Holes by name or letter, separated by commas (default: all of the level with most)")
         ->delimiter(',');
     sub->add_option("--screw", a->screw, "Screw for all of them, such as M3 (default: by each hole's size)");
@@ -82,15 +80,11 @@ void addMount(CLI::App& app, int& code) {
         ->check(CLI::NonNegativeNumber);
     sub->add_option("--standoff", a->standoff, "Height (mm) of the standoffs (default: by the lowest level)")
         ->check(CLI::NonNegativeNumber);
-    sub->add_option("--thickness", a->thickness,
-                    "Thickness (mm), where the survey has no level below the holes")
-        ->check(CLI::PositiveNumber);
-    sub->add_option("--revision", a->revision, "Revision letter (default A)");
+    addThickness(*sub, *a, "Thickness (mm), where the survey has no level below the holes");
+    addRevision(*sub, *a);
     sub->add_option("--out", a->out, "Page to write as well, .pdf or .svg");
     sub->add_option("--csv", a->csv, "Table of the holes to write as well");
-    sub->add_flag("--json", a->json, "Print the result as JSON");
-    sub->add_flag("--marks-only", a->marksOnly,
-                  "Do not look whether the photographs are there and unchanged");
+    addReport(*sub, *a);
     sub->callback([a, &code] { code = run(*a); });
 }
 

@@ -3,8 +3,6 @@
 
 #include <unistd.h>
 
-#include <fmt/core.h>
-
 #include <cstdio>
 #include <utility>
 
@@ -33,11 +31,6 @@ void ProgressLine::show(double fraction) {
 
 ProgressLine::~ProgressLine() {
     if (terminal_ && shown_ >= 0) std::fputs("\r\033[K", stderr);
-}
-
-int complain(const Error& error) {
-    fmt::print(stderr, "{}\n", error.sentence());
-    return kBadInput;
 }
 
 }  // namespace trammel::app

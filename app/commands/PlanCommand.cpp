@@ -9,11 +9,11 @@
 
 #include "app/commands/Commands.h"
 #include "app/commands/Output.h"
-#include "app/commands/PageFile.h"
 #include "core/plan/PlanSheet.h"
 #include "core/plan/PlanText.h"
 #include "core/plan/TaskWords.h"
 #include "core/storage/Disk.h"
+#include "core/storage/PageFile.h"
 
 namespace trammel::app {
 namespace {
@@ -149,7 +149,7 @@ int run(const PlanRequest& r) {
     if (r.paper != "A4" && r.paper != "letter")
         return complain({ErrorCode::BadValue, "is no paper that is known", r.paper, "say A4 or letter"});
     if (!r.out.empty())
-        if (const auto named = checkPageName(r.out); !named) return complain(named.error());
+        if (const auto named = storage::checkPageName(r.out); !named) return complain(named.error());
     const auto task = taskOf(r);
     if (!task) return complain(task.error());
     const auto made = [&] {
@@ -159,7 +159,8 @@ int run(const PlanRequest& r) {
     if (!made) return complain(made.error());
     if (!r.out.empty()) {
         const auto page = plan::planSheet(*made, r.paper == "A4" ? sheet::kA4 : sheet::kLetter);
-        if (const auto written = writePage(page, "Plan", r.out); !written) return complain(written.error());
+        if (const auto written = storage::writePage(page, "Plan", r.out); !written)
+            return complain(written.error());
     }
     const int printed = printWhole(r.json ? plan::planJson(*made) : plan::planText(*made) + assumed(r));
     if (printed != kGood) return printed;

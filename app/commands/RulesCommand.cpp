@@ -6,16 +6,15 @@
 
 #include "app/commands/AdjustedSurvey.h"
 #include "app/commands/Commands.h"
+#include "app/commands/HandedArguments.h"
 #include "app/commands/Output.h"
 #include "core/rules/CheckRules.h"
 
 namespace trammel::app {
 namespace {
 
-struct Arguments {
-    std::string survey, shop, face = "top", side = "outside", holes = "inside";
-    double thickness = 0.0, kerf = 0.0, nominal = 0.0;
-    bool json = false, marksOnly = false;
+struct Arguments : HandedArguments {
+    std::string shop;
 };
 
 int run(const Arguments& a) {
@@ -23,15 +22,12 @@ int run(const Arguments& a) {
     if (!rules) return complain(rules.error());
     const auto s = adjustedSurvey(a.survey, a.marksOnly);
     if (!s) return complain(s.error());
-    handover::Terms terms;
-    terms.face = a.face == "bottom" ? drawing::Face::Bottom : drawing::Face::Top;
-    terms.nominal_mm = a.nominal;
-    terms.holes = a.holes == "cutouts" ? drawing::HoleChoice::Chosen : drawing::HoleChoice::Inside;
+    const handover::Terms terms = a.terms();
     const auto drawing = handover::drawingOf(s->survey, s->solution, terms);
     if (!drawing) return complain(drawing.error());
     // Whether the kerf can be compensated at all; holes and webs are judged by the finished edges.
     handover::Terms compensated = terms;
-    compensated.kerf = {a.kerf, a.side == "inside" ? drawing::KeptSide::Sheet : drawing::KeptSide::Part};
+    compensated.kerf = a.kerfTerms();
     if (a.kerf > 0.0)
         if (const auto path = handover::drawingOf(s->survey, s->solution, compensated); !path)
             return complain(path.error());
@@ -50,23 +46,14 @@ void addRules(CLI::App& app, int& code) {
     auto a = std::make_shared<Arguments>();
     CLI::App* sub =
         app.add_subcommand("rules", "Says where a survey's outline is against the rules of a shop");
-    sub->add_option("survey", a->survey, "Survey file")->required();
+    addSurvey(*sub, *a);
     sub->add_option("--shop", a->shop, "File with the shop's rules (examples: resources/rules)")->required();
-    sub->add_option("--thickness", a->thickness, "Thickness (mm) of the sheet to be cut")
-        ->check(CLI::PositiveNumber);
-    sub->add_option("--face", a->face, "Face to show, as for handover (default top)")
-        ->check(CLI::IsMember({"top", "bottom"}));
-    sub->add_option("--kerf", a->kerf, "Kerf (mm) that the file would compensate, as for handover")
-        ->check(CLI::PositiveNumber);
-    sub->add_option("--side", a->side, "With --kerf, as for handover (outside or inside)")
-        ->check(CLI::IsMember({"outside", "inside"}));
-    sub->add_option("--nominal", a->nominal, "Step of nominal sizes (mm), as for handover")
-        ->check(CLI::PositiveNumber);
-    sub->add_option("--holes", a->holes, "Which holes are cut, as for handover (inside or cutouts)")
-        ->check(CLI::IsMember({"inside", "cutouts"}));
-    sub->add_flag("--json", a->json, "Print the result as JSON");
-    sub->add_flag("--marks-only", a->marksOnly,
-                  "Do not look whether the photographs are there and unchanged");
+    addThickness(*sub, *a, "Thickness (mm) of the sheet to be cut");
+    addFace(*sub, *a);
+    addKerf(*sub, *a);
+    addNominal(*sub, *a);
+    addHoles(*sub, *a);
+    addReport(*sub, *a);
     sub->callback([a, &code] { code = run(*a); });
 }
 

@@ -8,6 +8,7 @@
 
 #include "app/commands/AdjustedSurvey.h"
 #include "app/commands/Commands.h"
+#include "app/commands/HandedArguments.h"
 #include "app/commands/Output.h"
 #include "core/drawing/Format.h"
 #include "core/solid/Solid.h"
@@ -16,10 +17,8 @@
 namespace trammel::app {
 namespace {
 
-struct Arguments {
-    std::string survey, out, holes = "inside";
-    double thickness = 0.0, nominal = 0.0;
-    bool json = false, marksOnly = false;
+struct Arguments : HandedArguments {
+    std::string out;
 };
 
 Result<solid::Format> formatOf(const std::string& file) {
@@ -58,10 +57,7 @@ int run(const Arguments& a) {
     if (!format) return complain(format.error());
     const auto s = adjustedSurvey(a.survey, a.marksOnly);
     if (!s) return complain(s.error());
-    handover::Terms terms;
-    terms.nominal_mm = a.nominal;
-    terms.holes = a.holes == "cutouts" ? drawing::HoleChoice::Chosen : drawing::HoleChoice::Inside;
-    const auto drawing = handover::drawingOf(s->survey, s->solution, terms);
+    const auto drawing = handover::drawingOf(s->survey, s->solution, a.terms());
     if (!drawing) return complain(drawing.error());
     const auto envelope = drawing::envelopeOf(*drawing, s->survey, s->solution, a.thickness);
     const auto made = solid::solidOf(envelope, drawing->title, *format);
@@ -78,18 +74,12 @@ void addSolid(CLI::App& app, int& code) {
     auto a = std::make_shared<Arguments>();
     CLI::App* sub =
         app.add_subcommand("solid", "Adjusts a survey and writes its stepped envelope as STEP or STL");
-    sub->add_option("survey", a->survey, "Survey file")->required();
+    addSurvey(*sub, *a);
     sub->add_option("--out", a->out, "File to write, .step, .stp or .stl")->required();
-    sub->add_option("--thickness", a->thickness,
-                    "Thickness (mm) of an outline below which the survey has no level")
-        ->check(CLI::PositiveNumber);
-    sub->add_option("--nominal", a->nominal, "Step of nominal sizes (mm), as for handover")
-        ->check(CLI::PositiveNumber);
-    sub->add_option("--holes", a->holes, "Which holes are cut, as for handover (inside or cutouts)")
-        ->check(CLI::IsMember({"inside", "cutouts"}));
-    sub->add_flag("--json", a->json, "Print the result as JSON");
-    sub->add_flag("--marks-only", a->marksOnly,
-                  "Do not look whether the photographs are there and unchanged");
+    addThickness(*sub, *a);
+    addNominal(*sub, *a);
+    addHoles(*sub, *a);
+    addReport(*sub, *a);
     sub->callback([a, &code] { code = run(*a); });
 }
 

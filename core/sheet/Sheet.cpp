@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "core/sheet/Sheet.h"
 
+#include <algorithm>
 #include <sstream>
 #include <utility>
 
@@ -19,7 +20,15 @@ cairo_t* measuring() {
     return context.get();
 }
 
+char small(char c) { return static_cast<char>(c >= 'A' && c <= 'Z' ? c + 32 : c); }
+
 }  // namespace
+
+std::optional<Paper> paperNamed(std::string_view name) {
+    for (const Paper& p : kPapers)
+        if (std::ranges::equal(name, std::string_view(p.name), {}, small, small)) return p;
+    return std::nullopt;
+}
 
 void setFont(cairo_t* cairo, double height_mm, bool bold) {
     cairo_select_font_face(cairo, "DejaVu Sans", CAIRO_FONT_SLANT_NORMAL,

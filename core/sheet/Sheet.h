@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 #include <array>
+#include <optional>
 #include <string>
+#include <string_view>
 #include <variant>
 #include <vector>
 
@@ -19,6 +21,8 @@ inline constexpr Paper kA4{"A4", 210.0, 297.0}, kA3{"A3", 297.0, 420.0};  ///< I
 inline constexpr Paper kA2{"A2", 420.0, 594.0}, kA1{"A1", 594.0, 841.0}, kA0{"A0", 841.0, 1189.0};
 inline constexpr Paper kLetter{"Letter", 215.9, 279.4};  ///< ASME Y14.1 size A, 8.5 in × 11 in
 inline constexpr std::array<Paper, 6> kPapers{kA4, kA3, kA2, kA1, kA0, kLetter};
+/// By its name, in letters of any size; nothing for another word.
+std::optional<Paper> paperNamed(std::string_view name);
 inline Paper lying(const Paper& p) { return {p.name, p.height_mm, p.width_mm}; }
 
 /// Red, green, blue of the sRGB curve, 0..1.

@@ -16,12 +16,12 @@
 
 #include "core/calibrate/CalibrationPage.h"
 #include "core/calibrate/CalibrationText.h"
+#include "core/storage/PageFile.h"
 #include "ui/panels/BoardForm.h"
 #include "ui/panels/KeptLenses.h"
 #include "ui/panels/LensNames.h"
 #include "ui/panels/Panel.h"
 #include "ui/panels/SheetView.h"
-#include "ui/tasks/PageFile.h"
 #include "ui/tasks/Unwanted.h"
 
 namespace trammel::ui {
@@ -341,7 +341,8 @@ void LensPage::save(SheetView* view, const QString& suggestion, const QString& t
     const sheet::Sheet page = *view->page();  // what is seen, though the question lets time pass
     const QString place = prompts_.placeForPage(suggestion);
     if (place.isEmpty()) return;
-    if (const auto written = writePage(page, title, place); !written) return Q_EMIT wrong(written.error());
+    if (const auto written = storage::writePage(page, title.toStdString(), place.toStdString()); !written)
+        return Q_EMIT wrong(written.error());
     Q_EMIT said(tr("Written: %1.").arg(place));
 }
 

@@ -12,10 +12,10 @@
 
 #include "core/plan/PlanSheet.h"
 #include "core/plan/PlanText.h"
+#include "core/storage/PageFile.h"
 #include "ui/panels/PlanForm.h"
 #include "ui/panels/PlanHtml.h"
 #include "ui/panels/SheetView.h"
-#include "ui/tasks/PageFile.h"
 #include "ui/tasks/Unwanted.h"
 
 namespace trammel::ui {
@@ -154,7 +154,7 @@ void PlanPage::savePage() {
     const sheet::Sheet page = *sheet_->page();  // what is seen, though the question lets time pass
     const QString place = prompts_.placeForPage(QStringLiteral("plan.pdf"));
     if (place.isEmpty()) return;
-    if (const auto written = writePage(page, QStringLiteral("Plan"), place); !written)
+    if (const auto written = storage::writePage(page, "Plan", place.toStdString()); !written)
         return Q_EMIT wrong(written.error());
     Q_EMIT said(tr("Written: %1.").arg(place));
 }

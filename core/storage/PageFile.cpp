@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "app/commands/PageFile.h"
+#include "core/storage/PageFile.h"
 
 #include <algorithm>
 #include <filesystem>
@@ -9,7 +9,7 @@
 #include "core/storage/Disk.h"
 #include "core/storage/FileSet.h"
 
-namespace trammel::app {
+namespace trammel::storage {
 namespace {
 
 std::string endingOf(const std::string& file) {
@@ -28,9 +28,9 @@ Result<void> checkPageName(const std::string& file) {
 }
 
 Result<void> writePage(const sheet::Sheet& page, const std::string& title, const std::string& file) {
-    const auto bytes = endingOf(file) == ".pdf" ? sheet::pdf({page}, title) : sheet::svg(page);
+    const auto bytes = endingOf(file) == ".svg" ? sheet::svg(page) : sheet::pdf({page}, title);
     if (!bytes) return bytes.error();
-    return storage::writeWhole(file, *bytes);
+    return writeWhole(file, *bytes);
 }
 
 Result<std::vector<std::filesystem::path>> writePages(const std::vector<sheet::Sheet>& pages,
@@ -52,7 +52,7 @@ Result<std::vector<std::filesystem::path>> writePages(const std::vector<sheet::S
             files.emplace_back(name, std::move(*bytes));
         }
     }
-    storage::FileSet set;
+    FileSet set;
     std::vector<std::filesystem::path> written;
     for (const auto& [name, bytes] : files) {
         if (const auto staged = set.stage(name, bytes); !staged) return staged.error();
@@ -62,4 +62,4 @@ Result<std::vector<std::filesystem::path>> writePages(const std::vector<sheet::S
     return written;
 }
 
-}  // namespace trammel::app
+}  // namespace trammel::storage
