@@ -6,7 +6,6 @@
 #include <QAction>
 #include <QComboBox>
 #include <QFile>
-#include <QSettings>
 
 #include <algorithm>
 #include <cmath>
@@ -16,6 +15,7 @@
 #include "core/adjust/Report.h"
 #include "core/handover/Deliver.h"
 #include "core/handover/DxfReader.h"
+#include "ui/settings/WindowSettings.h"
 
 using namespace trammel;
 using namespace trammel::ui;
@@ -153,9 +153,7 @@ class WholeJobTest : public QObject {
   private Q_SLOTS:
     void initTestCase() {
         if (!QFile::exists(kSample)) QSKIP("the sample has not been built");
-        QFile::remove(QSettings(QSettings::IniFormat, QSettings::UserScope, QStringLiteral("trammel"),
-                                QStringLiteral("window"))
-                          .fileName());
+        QFile::remove(WindowSettings().fileName());
     }
     void fromPhotographsToTheFile();
     void theStepsCanBeLeft();

@@ -12,9 +12,7 @@ namespace {
 constexpr int kPhotographs = 3;  ///< fewer leave mistakes unnoticed
 constexpr int kTied = 6;         ///< features seen twice from which three photographs hold together
 
-QString tr(const char* text, int n = -1) {
-    return QCoreApplication::translate("FirstSteps", text, nullptr, n);
-}
+QString tr(const char* text) { return QCoreApplication::translate("FirstSteps", text); }
 
 /// Features marked in two photographs or more.
 int tied(const survey::Survey& s) {

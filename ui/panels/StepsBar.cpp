@@ -4,18 +4,15 @@
 #include <QHBoxLayout>
 #include <QLabel>
 #include <QPushButton>
-#include <QSettings>
 #include <QVBoxLayout>
+
+#include "ui/settings/WindowSettings.h"
 
 #include "core/adjust/Report.h"
 
 namespace trammel::ui {
 namespace {
 
-QSettings settings() {
-    return QSettings(QSettings::IniFormat, QSettings::UserScope, QStringLiteral("trammel"),
-                     QStringLiteral("window"));
-}
 const QString kKey = QStringLiteral("firstSteps/left");
 
 }  // namespace
@@ -27,7 +24,7 @@ StepsBar::StepsBar(const Document& document, QWidget* parent)
       words_(new QLabel(this)),
       show_(new QPushButton(tr("Lead me there"), this)),
       leave_(new QPushButton(tr("Leave the steps"), this)),
-      wanted_(!settings().value(kKey, false).toBool()) {
+      wanted_(!WindowSettings().value(kKey, false).toBool()) {
     setObjectName(QStringLiteral("firstSteps"));
     row_->setObjectName(QStringLiteral("firstStepsRow"));
     words_->setObjectName(QStringLiteral("firstStepsWords"));
@@ -59,7 +56,7 @@ StepsBar::StepsBar(const Document& document, QWidget* parent)
 void StepsBar::setWanted(bool wanted) {
     if (wanted == wanted_) return;
     wanted_ = wanted;
-    settings().setValue(kKey, !wanted);
+    WindowSettings().setValue(kKey, !wanted);
     refresh();
     Q_EMIT wantedChanged(wanted);
 }

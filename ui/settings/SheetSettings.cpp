@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "ui/settings/SheetSettings.h"
 
-#include <QSettings>
 #include <utility>
+
+#include "ui/settings/WindowSettings.h"
 
 namespace trammel::ui {
 namespace {
@@ -18,8 +19,7 @@ const char* const kMethod = "sheet/thirdAngle";
 }  // namespace
 
 SheetSettings loadSheetSettings() {
-    const QSettings stored(QSettings::IniFormat, QSettings::UserScope, QStringLiteral("trammel"),
-                           QStringLiteral("window"));
+    const WindowSettings stored;
     SheetSettings settings;
     for (const auto& [key, flag] : kFlags)
         settings.*flag = stored.value(QString::fromLatin1(key), settings.*flag).toBool();
@@ -29,8 +29,7 @@ SheetSettings loadSheetSettings() {
 }
 
 void saveSheetSettings(const SheetSettings& settings) {
-    QSettings stored(QSettings::IniFormat, QSettings::UserScope, QStringLiteral("trammel"),
-                     QStringLiteral("window"));
+    WindowSettings stored;
     for (const auto& [key, flag] : kFlags) stored.setValue(QString::fromLatin1(key), settings.*flag);
     stored.setValue(QString::fromLatin1(kMethod), settings.method == unfold::Method::ThirdAngle);
 }
