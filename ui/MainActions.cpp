@@ -23,9 +23,7 @@ QAction* MainWindow::act(QMenu* menu, const QString& text, const QString& iconNa
     action->setProperty("tip", tip);
     action->setToolTip(keys.isEmpty() ? tip
                                       : tr("%1 (%2)").arg(tip, keys.toString(QKeySequence::NativeText)));
-    connect(action, &QAction::triggered, this, [does = std::move(does)] {
-        if (does) does();
-    });
+    connect(action, &QAction::triggered, this, [does = std::move(does)] { does(); });
     return action;
 }
 
@@ -41,10 +39,10 @@ void MainWindow::makeActions() {
             const bool shown = pages_->currentIndex() == Help;
             showPage(shown ? pageBefore_ : Help);
         });
-    auto* steps = act(help, tr("First steps"), {}, {}, tr("Leads through a first survey in five steps"), {});
+    auto* steps = act(help, tr("First steps"), {}, {}, tr("Leads through a first survey in five steps"),
+                      [this] { steps_->setWanted(!steps_->isWanted()); });
     steps->setCheckable(true);
     steps->setChecked(steps_->isWanted());
-    connect(steps, &QAction::toggled, steps_, &StepsBar::setWanted);
     connect(steps_, &StepsBar::wantedChanged, steps, &QAction::setChecked);
     for (auto* menu : menuBar()->findChildren<QMenu*>()) menu->setToolTipsVisible(true);
 }

@@ -94,6 +94,8 @@ void MainWindow::complain(const Error& error) {
     notices_->show(NoticeBar::Weight::Wrong, QString::fromStdString(error.sentence()));
 }
 
+void MainWindow::say(const QString& sentence) { notices_->show(NoticeBar::Weight::Said, sentence); }
+
 void MainWindow::connectParts() {
     connect(&document_, &Document::changed, this, &MainWindow::refresh);
     connect(&choice_, &Choice::changed, this, &MainWindow::refreshChoice);
@@ -139,15 +141,14 @@ void MainWindow::connectParts() {
         if (auto* outline = bench_->outline()) outline->setPurpose(features_->purpose());
     });
     connect(checks_, &ChecksPanel::showAsked, this, &MainWindow::showObject);
-    connect(plan_, &PlanPage::backAsked, this, [this] { showPage(pageBefore_); });
-    connect(plan_, &PlanPage::wrong, this, &MainWindow::complain);
-    connect(plan_, &PlanPage::said, this,
-            [this](const QString& sentence) { notices_->show(NoticeBar::Weight::Said, sentence); });
+    const auto aside = [this]<class Page>(const Page* page) {
+        connect(page, &Page::backAsked, this, [this] { showPage(pageBefore_); });
+        connect(page, &Page::wrong, this, &MainWindow::complain);
+        connect(page, &Page::said, this, &MainWindow::say);
+    };
+    aside(plan_);
+    aside(lens_);
     connect(steps_, &StepsBar::showAsked, this, &MainWindow::leadTo);
-    connect(lens_, &LensPage::backAsked, this, [this] { showPage(pageBefore_); });
-    connect(lens_, &LensPage::wrong, this, &MainWindow::complain);
-    connect(lens_, &LensPage::said, this,
-            [this](const QString& sentence) { notices_->show(NoticeBar::Weight::Said, sentence); });
     connect(report_, &ReportPage::showAsked, this, &MainWindow::showObject);
     connect(report_, &ReportPage::adjustAsked, &tasks_, &SurveyTasks::adjust);
     connect(unfolded_, &UnfoldedPage::adjustAsked, &tasks_, &SurveyTasks::adjust);
@@ -195,9 +196,8 @@ void MainWindow::leadTo(std::size_t step) {
 }
 
 void MainWindow::connectTasks() {
-    const auto say = [this](const QString& sentence) { notices_->show(NoticeBar::Weight::Said, sentence); };
     connect(&desk_, &SurveyDesk::wrong, this, &MainWindow::complain);
-    connect(&desk_, &SurveyDesk::said, this, say);
+    connect(&desk_, &SurveyDesk::said, this, &MainWindow::say);
     connect(&desk_, &SurveyDesk::opened, this, [this] {
         notices_->clear();
         offerLeftWork();
@@ -206,7 +206,7 @@ void MainWindow::connectTasks() {
     });
     connect(&desk_, &SurveyDesk::photographsChosen, &tasks_, &SurveyTasks::addPhotographs);
     connect(&tasks_, &SurveyTasks::wrong, this, &MainWindow::complain);
-    connect(&tasks_, &SurveyTasks::said, this, say);
+    connect(&tasks_, &SurveyTasks::said, this, &MainWindow::say);
     connect(&tasks_, &SurveyTasks::allFitted, this, &MainWindow::listFitted);
     connect(&tasks_, &SurveyTasks::lensFound, this, [this](const LensFound& found) {
         const auto name = QString::fromStdString(survey::describe(document_.survey(), found.group));
@@ -250,7 +250,7 @@ void MainWindow::connectTasks() {
             [this](const std::string& station, const std::shared_ptr<const TrailGround>& ground) {
                 if (auto* trail = bench_->trail()) trail->setGround(station, ground);
             });
-    connect(&tasks_, &SurveyTasks::trailMade, this, [this, say](const QString& what) {
+    connect(&tasks_, &SurveyTasks::trailMade, this, [this](const QString& what) {
         if (auto* trail = bench_->trail()) trail->clear();
         say(tr("The trail became %1.").arg(what));
     });
@@ -290,7 +290,7 @@ void MainWindow::showOffers(const std::string& station, const std::vector<fit::O
                     .arg(QString::fromStdString(where ? where->name : station));
     if (none.size() > 4) none = none.mid(0, 3) << tr("%1 more").arg(none.size() - 3);
     if (!none.empty()) words += tr(" Not found: %1.").arg(none.join(QStringLiteral(", ")));
-    notices_->show(NoticeBar::Weight::Said, words);
+    say(words);
     if (sure + unsure == 0) return;
     choice_.setStation(station);
     showPage(Large);
@@ -300,10 +300,7 @@ void MainWindow::showOffers(const std::string& station, const std::vector<fit::O
 void MainWindow::refresh(const DocumentChange& change) {
     choice_.settle(document_.survey());
     if (change.opened) choice_.setFeature({});
-    if (change.survey || change.solution) {
-        photographsPanel_->refresh();
-        levels_->refresh();
-        features_->refresh();
+    if (change.survey || change.solution) {  // photographs, levels and features with what is chosen, below
         readings_->refresh();
         conditions_->refresh();
         ledger_->refresh();

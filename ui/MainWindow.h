@@ -84,6 +84,7 @@ class MainWindow : public QMainWindow {
     void showOffers(const std::string& station, const std::vector<fit::Offer>& offers);
     void showPage(Page page);
     void complain(const Error& error);
+    void say(const QString& sentence);
     void stepStation(int by);
     PanelContext context();
 

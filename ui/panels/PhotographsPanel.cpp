@@ -118,7 +118,7 @@ const survey::Station* PhotographsPanel::station() const {
     return survey::find(context_.document.survey().stations, context_.choice.station());
 }
 
-std::vector<Row> PhotographsPanel::rows() const {
+std::vector<Row> PhotographsPanel::rows() {
     std::vector<Row> rows;
     const auto& survey = context_.document.survey();
     for (const auto& s : survey.stations) {
@@ -133,8 +133,10 @@ std::vector<Row> PhotographsPanel::rows() const {
             text += survey::isCropped(s.photo) ? tr("\n! crop not known") : tr("\n! frame not known");
         if (!store_.problem(path).isEmpty()) text += tr("\n! cannot be shown");
         const QImage small = store_.thumbnail(path);
+        QIcon& plate = plates_[small.cacheKey()];
+        if (plate.isNull()) plate = plateOf(small);
         Cell cell{.text = text, .tip = path, .faint = s.excluded};
-        cell.icon = plateOf(small);
+        cell.icon = plate;
         rows.push_back({s.id, {cell}});
     }
     return rows;

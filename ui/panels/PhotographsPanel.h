@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
+#include <QHash>
+#include <QIcon>
 #include <set>
 
 #include "ui/canvas/PhotoStore.h"
@@ -30,11 +32,12 @@ class PhotographsPanel : public QWidget {
     void refreshForms(const survey::Station* station);
     void setView(int index);
     const survey::Station* station() const;
-    std::vector<Row> rows() const;
+    std::vector<Row> rows();
 
     PanelContext context_;
     PhotoStore& store_;
     RowsModel model_;
+    QHash<qint64, QIcon> plates_;  ///< of small pictures, by their key: painting one takes a millisecond
     QListView* strip_;
     QPushButton *add_, *remove_;
     QComboBox* view_;
